@@ -1,0 +1,74 @@
+package dataset
+
+import (
+	"cmp"
+	"slices"
+)
+
+// A Severity says what a finding does to a run.
+type Severity uint8
+
+// Errors stop a run unless the plan says otherwise; warnings never do.
+const (
+	Error Severity = iota
+	Warning
+)
+
+// String is the word used for s in files and messages.
+func (s Severity) String() string {
+	if s == Warning {
+		return "warning"
+	}
+	return "error"
+}
+
+// Names of the rules that this package itself applies to files, sheets and
+// keys. The rules of single values (type, category, minimum, ...) are the
+// codebook's, and a codebook's own rules carry their own names.
+const (
+	RuleUnknownColumn = "unknown column"
+	RuleEmptyRow      = "empty row"
+	RuleRowLength     = "row length"
+	RuleErrorCell     = "error cell"
+	RuleFormula       = "formula without value"
+	RuleMergedCells   = "merged cells"
+	RuleDate          = "date"
+	RulePrimaryKey    = "primary key"
+	RuleUnique        = "unique"
+	RuleForeignKey    = "foreign key"
+)
+
+// A Finding is one fault of the data, located.
+type Finding struct {
+	Rule     string // name of the rule: type, minimum, primary key, or a codebook rule's own name
+	Severity Severity
+	Table    string
+	Variable string // "" when the finding concerns a row, a sheet or a file
+	Where    Origin
+	Found    string // the cell's text, as read
+	Expected string
+	Nearest  string // the nearest valid word, or ""
+	Message  string // a sentence for people; for codebook rules their message
+}
+
+// SortFindings puts findings into their order: the tables' order in d, then
+// row, column and rule. Findings that tie keep the order they had.
+func SortFindings(d *Dataset, findings []Finding) {
+	order := make(map[string]int, len(d.Tables))
+	for i, t := range d.Tables {
+		order[t.Name] = i
+	}
+	rank := func(table string) int {
+		if i, ok := order[table]; ok {
+			return i
+		}
+		return len(order)
+	}
+	slices.SortStableFunc(findings, func(a, b Finding) int {
+		return cmp.Or(
+			cmp.Compare(rank(a.Table), rank(b.Table)),
+			a.Where.compare(b.Where),
+			cmp.Compare(a.Rule, b.Rule),
+		)
+	})
+}

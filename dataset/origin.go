@@ -1,0 +1,93 @@
+package dataset
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// An Origin is the place a value came from. Row and Column count from 1; Row
+// is the sheet's row or the text file's line. Column 0 is the whole row, Row 0
+// the whole sheet or file.
+type Origin struct {
+	File        string // path relative to the study folder, with slashes
+	Sheet       string // "" for a text file
+	Row, Column int
+}
+
+// Cell names the cell: "B7" in a sheet, "line 7, column 2" in a text file,
+// "row 7" or "line 7" for a whole row, "" for a whole sheet.
+func (o Origin) Cell() string {
+	switch {
+	case o.Row <= 0:
+		return ""
+	case o.Sheet == "" && o.Column <= 0:
+		return "line " + strconv.Itoa(o.Row)
+	case o.Sheet == "":
+		return fmt.Sprintf("line %d, column %d", o.Row, o.Column)
+	case o.Column <= 0:
+		return "row " + strconv.Itoa(o.Row)
+	}
+	return columnLetters(o.Column) + strconv.Itoa(o.Row)
+}
+
+// String is file, sheet and cell in one line.
+func (o Origin) String() string {
+	parts := make([]string, 0, 3)
+	if o.File != "" {
+		parts = append(parts, o.File)
+	}
+	if o.Sheet != "" {
+		parts = append(parts, "sheet "+strconv.Quote(o.Sheet))
+	}
+	if cell := o.Cell(); cell != "" {
+		parts = append(parts, cell)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// compare orders origins of one table: whole sheet, then by row, within a row
+// the whole row before its cells.
+func (o Origin) compare(p Origin) int {
+	if o.Row != p.Row {
+		return o.Row - p.Row
+	}
+	return o.Column - p.Column
+}
+
+// columnLetters is a column's name in a sheet: 1 is A, 27 is AA.
+func columnLetters(column int) string {
+	var b [8]byte
+	i := len(b)
+	for column > 0 && i > 0 {
+		column--
+		i--
+		b[i] = byte('A' + column%26)
+		column /= 26
+	}
+	return string(b[i:])
+}
+
+// parseCell reads a cell reference such as "B7". It reports false for
+// anything that no sheet can hold.
+func parseCell(ref string) (row, column int, ok bool) {
+	i := 0
+	for i < len(ref) && i <= 3 && ref[i] >= 'A' && ref[i] <= 'Z' {
+		column = column*26 + int(ref[i]-'A') + 1
+		i++
+	}
+	digits := ref[i:]
+	if i == 0 || digits == "" || len(digits) > 7 || digits[0] == '0' {
+		return 0, 0, false
+	}
+	for _, c := range []byte(digits) {
+		if c < '0' || c > '9' {
+			return 0, 0, false
+		}
+		row = row*10 + int(c-'0')
+	}
+	if column > maxColumns || row > maxRows {
+		return 0, 0, false
+	}
+	return row, column, true
+}

@@ -1,0 +1,44 @@
+package dataset
+
+// A cellSort says how a cell was stored.
+type cellSort uint8
+
+const (
+	textCell     cellSort = iota // text, or nothing
+	numberCell                   // a number of a workbook
+	booleanCell                  // TRUE or FALSE of a workbook
+	isoDateCell                  // a workbook's date stored as text
+	errorCell                    // an error value such as #N/A
+	uncachedCell                 // a formula without a stored value
+)
+
+// A rawCell is one cell as it lies in the file.
+type rawCell struct {
+	text string // of an uncachedCell, the formula with its equals sign
+	sort cellSort
+}
+
+// empty reports whether nothing was written in the cell.
+func (c rawCell) empty() bool { return c.text == "" && c.sort != uncachedCell }
+
+// A rawRow is one row of a sheet or one record of a text file. Its cells are
+// valid until the next row is read.
+type rawRow struct {
+	number int // the sheet's row or the file's line
+	cells  []rawCell
+}
+
+// A rowSource gives the rows of one table, header included, in order. Rows
+// that the file leaves out are left out; empty rows may come or not.
+type rowSource interface {
+	// next gives the next row; the error is io.EOF after the last.
+	next() (rawRow, error)
+	// done is the number of bytes consumed, of the total.
+	done() (n, total int64)
+	// merged lists the merged areas, known after the last row.
+	merged() []area
+	close() error
+}
+
+// An area is a rectangle of cells, both corners included.
+type area struct{ top, left, bottom, right int }

@@ -1,0 +1,18 @@
+package stats
+
+import "errors"
+
+// Why a quantity cannot be estimated. Functions wrap these with the details;
+// test with errors.Is.
+var (
+	ErrNoData         = errors.New("no observations")
+	ErrNoEvents       = errors.New("no events")
+	ErrNoPersonTime   = errors.New("no person-time")
+	ErrNoVariance     = errors.New("no variation")
+	ErrSeparation     = errors.New("separation: a coefficient has no finite estimate")
+	ErrCollinear      = errors.New("collinear columns: coefficients are not identified")
+	ErrNotConverged   = errors.New("iterations did not converge")
+	ErrZeroCell       = errors.New("a cell of the table is zero")
+	ErrTooFewClusters = errors.New("too few clusters for robust errors")
+	ErrTooLarge       = errors.New("table too large for exact enumeration")
+)

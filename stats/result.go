@@ -1,0 +1,71 @@
+package stats
+
+// A Warning is a doubt about a result that the reader should see.
+type Warning struct {
+	Code string // short and stable, such as "small-risk-set"
+	Text string // a sentence
+}
+
+// An Estimate is one number with its limits.
+type Estimate struct {
+	Measure      string // "incidence rate", "odds ratio"
+	Term         string // what it is about: "arch=pronated"; "" when plain
+	Value        float64
+	Lower, Upper float64
+	SE           float64 // on the scale the limits are made on (log for ratios); NaN when exact
+	Level        float64 // confidence level, 0.95
+	P            float64 // two-sided; NaN where nothing was tested
+	Method       string  // how the limits were made
+	Warnings     []Warning
+}
+
+// A Test is a hypothesis test.
+type Test struct {
+	Name      string
+	Statistic float64 // NaN for exact tests without one
+	DF        float64 // NaN when there is none
+	P         float64 // two-sided
+	Method    string
+	Warnings  []Warning
+}
+
+// A Curve is a step function of time: slices of equal length, one entry a
+// distinct time at which an event or a censoring happened, in order. The value
+// is 1 before Time[0] and Survival[i] from Time[i] on.
+type Curve struct {
+	Time         []float64
+	AtRisk       []int     // just before Time[i]
+	Events       []int     // at Time[i]
+	Censored     []int     // at Time[i]
+	Entered      []int     // entries after Time[i-1] and before or at Time[i] (at risk after their entry)
+	Survival     []float64 // Kaplan-Meier
+	SE           []float64 // Greenwood, of Survival
+	Lower, Upper []float64
+	N            int // rows
+	Level        float64
+	Method       string // of the limits
+	Warnings     []Warning
+}
+
+// A Fit is a fitted regression model.
+type Fit struct {
+	Model        string      // "logistic regression"
+	Terms        []string    // names of the coefficients, in the columns' order
+	Coefficients []float64   // on the linear predictor's scale
+	SE           []float64   // model-based, or robust when Robust
+	Covariance   [][]float64 // the matrix SE comes from
+	ModelSE      []float64   // model-based, whatever SE is
+	Estimates    []Estimate  // exponentiated, a ratio each (no intercept)
+	LogLik       float64
+	NullLogLik   float64
+	Deviance     float64 // NaN where not defined (Cox)
+	Dispersion   float64 // Pearson chi-square over its df; 1 when not estimated
+	DF           int     // residual degrees of freedom; coefficients for Cox
+	N            int
+	Events       int
+	Clusters     int // 0 without cluster
+	Iterations   int
+	Robust       string // "" or how the robust errors were made
+	Ties         string // Cox: efron or breslow
+	Warnings     []Warning
+}
