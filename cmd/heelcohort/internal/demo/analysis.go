@@ -100,27 +100,33 @@ func anyEpisode(reg *Registry) (counts [3][2]int) {
 	return counts
 }
 
-// returnRows are the heels of the analysis of the time to match return.
-type returnRows struct {
-	entry, exit []float64
-	event       []bool
-	arch        []int
-	child       []int
+// Returns are the heels of the analysis of the time to match return: slices of
+// equal length. Times are days since the onset.
+type Returns struct {
+	Entry, Exit []float64
+	Event       []bool // returned at Exit, otherwise censored
+	Arch        []int  // index into Arches
+	Child       []int  // the cluster
+}
+
+// add adds the row of an episode that enters at the given time.
+func (r *Returns) add(e *Episode, entry float64, arch int) {
+	r.Entry = append(r.Entry, entry)
+	r.Exit = append(r.Exit, float64(e.EndDay-e.Onset))
+	r.Event = append(r.Event, e.EndType == "returned")
+	r.Arch = append(r.Arch, arch)
+	r.Child = append(r.Child, e.Child)
 }
 
 // matchReturns lists the heels with an arch type. Time runs from the onset;
 // rows of prevalent episodes enter late.
-func matchReturns(reg *Registry) *returnRows {
-	rows := &returnRows{}
+func matchReturns(reg *Registry) *Returns {
+	rows := &Returns{}
 	for i := range reg.Episodes {
 		e := &reg.Episodes[i]
 		p := &reg.Participants[e.Child]
 		if arch, ok := p.recordedArch(); ok && p.Consent {
-			rows.entry = append(rows.entry, math.Max(0, float64(-e.Onset)))
-			rows.exit = append(rows.exit, float64(e.EndDay-e.Onset))
-			rows.event = append(rows.event, e.EndType == "returned")
-			rows.arch = append(rows.arch, arch)
-			rows.child = append(rows.child, e.Child)
+			rows.add(e, math.Max(0, float64(-e.Onset)), arch)
 		}
 	}
 	return rows
@@ -129,8 +135,8 @@ func matchReturns(reg *Registry) *returnRows {
 // oneHeel keeps the first spell after enrolment of each child with the given
 // arch type, one heel of it: the right one where both hurt. Its rows are
 // independent and all enter at the onset.
-func oneHeel(reg *Registry, arch int) *returnRows {
-	rows := &returnRows{}
+func oneHeel(reg *Registry, arch int) *Returns {
+	rows := &Returns{}
 	last := -1
 	for i := range reg.Episodes {
 		e := &reg.Episodes[i]
@@ -141,11 +147,7 @@ func oneHeel(reg *Registry, arch int) *returnRows {
 			continue
 		}
 		last = e.Child
-		rows.entry = append(rows.entry, 0)
-		rows.exit = append(rows.exit, float64(e.EndDay-e.Onset))
-		rows.event = append(rows.event, e.EndType == "returned")
-		rows.arch = append(rows.arch, arch)
-		rows.child = append(rows.child, e.Child)
+		rows.add(e, 0, arch)
 	}
 	return rows
 }

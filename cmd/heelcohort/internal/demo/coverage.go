@@ -11,8 +11,30 @@ import (
 // coverageLevel is the level of the limits whose coverage is counted.
 const coverageLevel = 0.95
 
+// Methods are the estimators whose limits are counted, so that one simulation
+// serves any implementation of them. The limits are two-sided at the level of
+// 95 %; an error or NaN is not estimable.
+type Methods struct {
+	Name string // of the implementation, for the report
+	// Rate is a rate from a count of events.
+	Rate func(events int, amount float64) (Limits, error)
+	// RateRatio compares the first rate to the second.
+	RateRatio func(events int, amount float64, events2 int, amount2 float64) (Limits, error)
+	// OddsRatio and RiskRatio compare two groups of children, each given as
+	// numbers with and without an episode.
+	OddsRatio, RiskRatio func(group, reference [2]int) (Limits, error)
+	// HazardRatio compares an arch type with normal in a proportional hazards
+	// model of arch type, with delayed entry and errors clustered by child.
+	HazardRatio func(rows *Returns, arch int) (Limits, error)
+	// Survival is the share of rows without the event at a time.
+	Survival func(rows *Returns, at float64) (Limits, error)
+	// Median is the median time to the event.
+	Median func(rows *Returns) (Limits, error)
+}
+
 // A Report says how often limits cover the truth.
 type Report struct {
+	Methods              string
 	Registries, Children int
 	Rows                 []Covered
 }
@@ -30,39 +52,39 @@ type Covered struct {
 // Share is the share of limits that cover the truth.
 func (c *Covered) Share() float64 { return float64(c.Hits) / float64(c.N) }
 
-// limits are an estimate with its limits; NaN is not estimable.
-type limits struct{ value, lower, upper float64 }
+// Limits are an estimate with its limits; NaN is not estimable.
+type Limits struct{ Value, Lower, Upper float64 }
 
 // An estimand is one quantity with its truth and its estimate.
 type estimand struct {
 	name  string
 	truth func(*Truth) (Quantity, bool)
 	ratio bool
-	of    func(*Registry) (limits, error)
+	of    func(*Registry) (Limits, error)
 }
 
 // Coverage draws registries of the published size and counts how often the
 // limits of the main estimates cover the truth. The report depends on the
-// seed and the number of registries alone.
-func Coverage(ctx context.Context, registries int, seed uint64) (Report, error) {
+// seed, the number of registries and the methods alone.
+func Coverage(ctx context.Context, registries int, seed uint64, methods Methods) (Report, error) {
 	const children = 1200
 	truth, err := StoredTruth()
 	if err != nil {
 		return Report{}, err
 	}
-	all := estimands()
-	results := make([][]limits, registries)
+	all := estimands(methods)
+	results := make([][]Limits, registries)
 	var wait sync.WaitGroup
 	next := make(chan int)
 	for range 4 {
 		wait.Go(func() {
 			for r := range next {
 				reg := Generate(Options{Seed: mix(seed) + uint64(r) + 1, Children: children})
-				results[r] = make([]limits, len(all))
+				results[r] = make([]Limits, len(all))
 				for k, e := range all {
 					l, err := e.of(reg)
 					if err != nil {
-						l = limits{math.NaN(), math.NaN(), math.NaN()}
+						l = Limits{math.NaN(), math.NaN(), math.NaN()}
 					}
 					results[r][k] = l
 				}
@@ -80,7 +102,7 @@ func Coverage(ctx context.Context, registries int, seed uint64) (Report, error) 
 	if err := ctx.Err(); err != nil {
 		return Report{}, err
 	}
-	report := Report{Registries: registries, Children: children}
+	report := Report{Methods: methods.Name, Registries: registries, Children: children}
 	for k, e := range all {
 		q, ok := e.truth(truth)
 		if !ok {
@@ -100,20 +122,20 @@ func Coverage(ctx context.Context, registries int, seed uint64) (Report, error) 
 }
 
 // add counts one registry.
-func (c *Covered) add(l limits, ratio bool) {
-	if math.IsNaN(l.value) || math.IsNaN(l.lower) || math.IsNaN(l.upper) {
+func (c *Covered) add(l Limits, ratio bool) {
+	if math.IsNaN(l.Value) || math.IsNaN(l.Lower) || math.IsNaN(l.Upper) {
 		return
 	}
 	c.N++
 	if ratio {
-		c.Mean += math.Log(l.value)
+		c.Mean += math.Log(l.Value)
 	} else {
-		c.Mean += l.value
+		c.Mean += l.Value
 	}
 	switch {
-	case l.upper < c.Truth:
+	case l.Upper < c.Truth:
 		c.Low++
-	case l.lower > c.Truth:
+	case l.Lower > c.Truth:
 		c.High++
 	default:
 		c.Hits++
@@ -124,7 +146,7 @@ func (c *Covered) add(l limits, ratio bool) {
 func (r Report) String() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Coverage of %g%% limits over %d registries of %d children\n", 100*coverageLevel, r.Registries, r.Children)
-	b.WriteString("Simulated: the truth is that of the invented registry's model.\n\n")
+	fmt.Fprintf(&b, "Simulated: the truth is that of the invented registry's model. Limits: %s.\n\n", r.Methods)
 	fmt.Fprintf(&b, "%-52s %9s %9s %9s %7s %7s %7s\n", "estimate", "truth", "mean", "covered %", "below", "above", "n")
 	for _, c := range r.Rows {
 		fmt.Fprintf(&b, "%-52s %9.4f %9.4f %9.1f %7d %7d %7d\n", c.Name, c.Truth, c.Mean, 100*c.Share(), c.Low, c.High, c.N)
@@ -134,15 +156,15 @@ func (r Report) String() string {
 }
 
 // estimands lists what the report covers.
-func estimands() []estimand {
+func estimands(m Methods) []estimand {
 	find := func(name, age, sport, arch string, day float64) func(*Truth) (Quantity, bool) {
 		return func(t *Truth) (Quantity, bool) { return t.Find(name, age, sport, arch, day) }
 	}
 	const rateName = "first-episode rate"
-	perThousand := func(band, sport int) func(*Registry) (limits, error) {
-		return func(reg *Registry) (limits, error) {
+	perThousand := func(band, sport int) func(*Registry) (Limits, error) {
+		return func(reg *Registry) (Limits, error) {
 			events, hours := firstEpisodes(reg).sums(band, sport)
-			return rateLimits(events, hours/1000)
+			return m.Rate(events, hours/1000)
 		}
 	}
 	football, swimming := index(Sports, "football"), index(Sports, "swimming")
@@ -155,40 +177,40 @@ func estimands() []estimand {
 		},
 		{
 			"rate ratio, football to swimming", find("rate ratio to swimming", "", "football", "", 0), true,
-			func(reg *Registry) (limits, error) {
+			func(reg *Registry) (Limits, error) {
 				t := firstEpisodes(reg)
 				a, hoursA := t.sums(-1, football)
 				b, hoursB := t.sums(-1, swimming)
-				return rateRatioLimits(a, hoursA, b, hoursB)
+				return m.RateRatio(a, hoursA, b, hoursB)
 			},
 		},
 		{
 			"odds ratio of any episode, pronated to normal", find("odds ratio of any episode", "", "", "pronated", 0), true,
-			func(reg *Registry) (limits, error) {
+			func(reg *Registry) (Limits, error) {
 				n := anyEpisode(reg)
-				return oddsRatioLimits(n[pronated], n[normal])
+				return m.OddsRatio(n[pronated], n[normal])
 			},
 		},
 		{
 			"risk ratio of any episode, pronated to normal", find("risk ratio of any episode", "", "", "pronated", 0), true,
-			func(reg *Registry) (limits, error) {
+			func(reg *Registry) (Limits, error) {
 				n := anyEpisode(reg)
-				return riskRatioLimits(n[pronated], n[normal])
+				return m.RiskRatio(n[pronated], n[normal])
 			},
 		},
 		{
 			"hazard ratio of return, pronated to normal", find("hazard ratio of match return", "", "", "pronated", 0), true,
-			func(reg *Registry) (limits, error) { return hazardRatioLimits(matchReturns(reg), pronated) },
+			func(reg *Registry) (Limits, error) { return m.HazardRatio(matchReturns(reg), pronated) },
 		},
 	}
 	for _, arch := range []int{normal, pronated} {
 		all = append(all, estimand{
 			"not yet returned at 56 days, " + Arches[arch], find("not yet returned", "", "", Arches[arch], 56), false,
-			func(reg *Registry) (limits, error) { return survivalLimits(oneHeel(reg, arch), 56) },
+			func(reg *Registry) (Limits, error) { return m.Survival(oneHeel(reg, arch), 56) },
 		})
 	}
 	return append(all, estimand{
 		"median days to match return, normal", find("median time to match return", "", "", "normal", 0), false,
-		func(reg *Registry) (limits, error) { return medianLimits(oneHeel(reg, normal)) },
+		func(reg *Registry) (Limits, error) { return m.Median(oneHeel(reg, normal)) },
 	})
 }
