@@ -14,9 +14,11 @@ type Package struct {
 // A Resource is one table of the study.
 type Resource struct {
 	Name, Title, Description string
-	Path                     string // relative to the codebook's folder
-	Sheet                    string // heelcohort.sheet; "" is the only sheet
-	HeaderRow                int    // heelcohort.header_row, from 1; default 1
+	Path                     string // relative to the codebook's folder, with slashes
+	Sheet                    string // heelcohort.sheet or dialect.sheetName; "" is the only sheet
+	HeaderRow                int    // heelcohort.header_row or dialect.headerRows, from 1; default 1
+	Bytes                    *int   // size that the file is said to have; nil where not said
+	Hash                     string // digest that the file is said to have, "sha256:…"; "" where not said
 	Schema                   Schema
 	Position                 document.Position
 }
@@ -27,31 +29,56 @@ type Schema struct {
 	PrimaryKey    []string
 	UniqueKeys    [][]string
 	ForeignKeys   []ForeignKey
-	MissingValues []MissingValue
-	Rules         []Rule // heelcohort.rules of the resource
+	MissingValues []MissingValue // of fields without their own; default the empty cell
+	Rules         []Rule         // heelcohort.rules of the resource
 }
 
-// A Field is one variable.
-type Field struct {
-	Name, Title, Description string
-	Type                     string // string, integer, number, boolean, date, any other is refused
-	Format                   string
-	Constraints              Constraints
-	Categories               []Category
-	CategoriesOrdered        bool
-	MissingValues            []MissingValue // of this field alone; nil inherits the schema's
-	Unit                     string         // heelcohort.unit
-	Role                     string         // heelcohort.role: "", identifier, quasi_identifier, free_text
-	Position                 document.Position
+// Field finds a field by name.
+func (s *Schema) Field(name string) *Field {
+	for _, f := range s.Fields {
+		if f.Name == name {
+			return f
+		}
+	}
+	return nil
+}
+
+// Names lists the fields' names.
+func (s *Schema) Names() []string {
+	names := make([]string, len(s.Fields))
+	for i, f := range s.Fields {
+		names[i] = f.Name
+	}
+	return names
+}
+
+// Resource finds a table by name.
+func (p *Package) Resource(name string) *Resource {
+	for _, r := range p.Resources {
+		if r.Name == name {
+			return r
+		}
+	}
+	return nil
+}
+
+// Names lists the tables' names.
+func (p *Package) Names() []string {
+	names := make([]string, len(p.Resources))
+	for i, r := range p.Resources {
+		names[i] = r.Name
+	}
+	return names
 }
 
 // Constraints limit a field's values; nil and zero do not limit.
 type Constraints struct {
-	Required, Unique     bool
-	Minimum, Maximum     *value.Value
-	MinLength, MaxLength *int
-	Pattern              string
-	Enum                 []value.Value
+	Required, Unique                   bool
+	Minimum, Maximum                   *value.Value
+	ExclusiveMinimum, ExclusiveMaximum *value.Value
+	MinLength, MaxLength               *int
+	Pattern                            string // matches the whole text
+	Enum                               []value.Value
 }
 
 // A Category is one legal value of a categorical field.
@@ -80,33 +107,6 @@ type Rule struct {
 // A Fault is why a cell's text is not a legal value.
 type Fault struct {
 	Rule     string // type, category, minimum, maximum, pattern, required, enum, length
-	Expected string
-	Nearest  string
+	Expected string // "a number of at least 95 and at most 200 cm"
+	Nearest  string // the nearest legal text, or ""
 }
-
-// Kind is the kind of the field's values.
-func (f *Field) Kind() value.Kind { return value.Unknown }
-
-// Label is the title, or the name where there is none.
-func (f *Field) Label() string {
-	if f.Title != "" {
-		return f.Title
-	}
-	return f.Name
-}
-
-// Words lists the category values in order; nil for a field without.
-func (f *Field) Words() []string { return nil }
-
-// Parse turns a cell's text into a value, a missing value with its code, or a
-// fault. Constraints on the single value are checked too.
-func (f *Field) Parse(text string) (value.Value, *Fault) { return value.Value{}, nil }
-
-// Field finds a field by name.
-func (s *Schema) Field(name string) *Field { return nil }
-
-// Resource finds a table by name.
-func (p *Package) Resource(name string) *Resource { return nil }
-
-// Decode reads a codebook from YAML or JSON.
-func Decode(file string, data []byte) (*Package, error) { return nil, nil }

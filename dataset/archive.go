@@ -57,11 +57,7 @@ func (a *sortedArchive) Close() error {
 	})
 	z := zip.NewWriter(a.out)
 	for _, name := range names {
-		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
-		if err != nil {
-			return err
-		}
-		if _, err := w.Write(a.parts[name].Bytes()); err != nil {
+		if err := writePart(z, name, a.parts[name].Bytes()); err != nil {
 			return err
 		}
 	}

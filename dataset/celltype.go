@@ -27,6 +27,7 @@ type cellScanner struct {
 	decoder *xml.Decoder
 	open    []xml.Name
 	row     int // the row last read
+	hidden  bool
 	cells   []storedCell
 	areas   []area
 	inData  bool
@@ -115,6 +116,8 @@ func (s *cellScanner) startRow(t xml.StartElement) error {
 		return fmt.Errorf("more than %d rows", maxRows)
 	}
 	s.row = number
+	hidden := attribute(t, "hidden")
+	s.hidden = hidden == "1" || hidden == "true"
 	return nil
 }
 

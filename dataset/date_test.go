@@ -29,8 +29,18 @@ func TestSerialDateRefused(t *testing.T) {
 		text string
 		from bool
 	}{
-		{"60", false}, {"59", false}, {"0", false}, {"-1", false}, {"2958466", false}, {"44621.25", false},
-		{"x", false}, {"NaN", false}, {"Inf", false}, {"1e300", false}, {"-1", true}, {"2957004", true},
+		{"60", false},
+		{"59", false},
+		{"0", false},
+		{"-1", false},
+		{"2958466", false},
+		{"44621.25", false},
+		{"x", false},
+		{"NaN", false},
+		{"Inf", false},
+		{"1e300", false},
+		{"-1", true},
+		{"2957004", true},
 	} {
 		if got, expected := serialDate(c.text, c.from); got != "" || expected == "" {
 			t.Errorf("%s, %v: %q, want a refusal", c.text, c.from, got)

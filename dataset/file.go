@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"heelcohort/codebook"
 	"heelcohort/codebook/document"
 )
 
@@ -50,6 +51,26 @@ func readFile(dir, name string) ([]byte, File, error) {
 		return nil, File{}, refuse(where, "more than the %d bytes that are read", int64(maxFileBytes))
 	}
 	return data.Bytes(), File{Path: name, SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n}, nil
+}
+
+// checkFile compares a file with the size and digest that the codebook gives
+// for it, where it does. Another file than the one meant is refused.
+func checkFile(f File, r *codebook.Resource) error {
+	where := Origin{File: f.Path}
+	if r.Bytes != nil && int64(*r.Bytes) != f.Bytes {
+		return refuse(where, "%d bytes, expected %d: the codebook describes another state of the file", f.Bytes, *r.Bytes)
+	}
+	if r.Hash == "" {
+		return nil
+	}
+	method, digest, _ := strings.Cut(r.Hash, ":")
+	if !strings.EqualFold(method, "sha256") {
+		return refuse(where, "digest %q in the codebook, expected one that begins with sha256:", r.Hash)
+	}
+	if !strings.EqualFold(digest, f.SHA256) {
+		return refuse(where, "SHA-256 %s, expected %s: the codebook describes another state of the file", f.SHA256, digest)
+	}
+	return nil
 }
 
 // cause is err without the path that the operating system puts before it.

@@ -32,6 +32,7 @@ const (
 	RuleErrorCell     = "error cell"
 	RuleFormula       = "formula without value"
 	RuleMergedCells   = "merged cells"
+	RuleHiddenRows    = "hidden rows"
 	RuleDate          = "date"
 	RulePrimaryKey    = "primary key"
 	RuleUnique        = "unique"

@@ -22,9 +22,6 @@ func decode(t testing.TB, yaml string) *codebook.Package {
 	if err != nil {
 		t.Fatalf("codebook: %v", err)
 	}
-	if p == nil {
-		t.Skip("SKIPPED: the codebook reader is not written yet")
-	}
 	return p
 }
 

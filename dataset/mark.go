@@ -87,7 +87,7 @@ func markedName(file string, sort fileSort, taken map[string]bool) string {
 		name += ".xlsx"
 	}
 	if taken[strings.ToLower(name)] {
-		name = strings.ReplaceAll(path.Dir(file), "/", "-") + "-" + name
+		name = strings.ReplaceAll(strings.TrimSuffix(file, path.Base(file)), "/", "-") + name
 	}
 	for base, n := name, 2; taken[strings.ToLower(name)]; n++ {
 		name = fmt.Sprintf("%d-%s", n, base)

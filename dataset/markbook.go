@@ -7,15 +7,8 @@ import (
 	"fmt"
 	"os"
 	"strconv"
-	"strings"
 
 	"github.com/xuri/excelize/v2"
-)
-
-// Fills of marked cells.
-const (
-	errorFill   = "FFC7CE"
-	warningFill = "FFEB9C"
 )
 
 // commentAuthor stands as author of the comments.
@@ -33,11 +26,13 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 		return nil, fmt.Errorf("dataset: %w", err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(tmp)) }()
-	book, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{
-		RawCellValue: true, UnzipSizeLimit: maxUnzippedBytes, UnzipXMLSizeLimit: memoryPartBytes, TmpDir: tmp,
-	})
+	if data, err = withStyles(pack, data); err != nil {
+		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+	}
+	defer catch(where, &err)
+	book, err := openBook(where, data, tmp)
 	if err != nil {
-		return nil, &ReadError{Where: where, Message: "the workbook cannot be read: " + err.Error(), Err: err}
+		return nil, err
 	}
 	defer func() { err = errors.Join(err, book.Close()) }()
 	book.ZipWriter = newSortedArchive
@@ -142,114 +137,4 @@ func (m *sheetMarker) oldComments() (map[string]string, error) {
 		old[c.Cell] = text
 	}
 	return old, nil
-}
-
-// addComment puts a comment on a cell, in a box that grows with its lines.
-func addComment(book *excelize.File, sheet, ref, text string) error {
-	const most = 32000 // of the 32,512 characters that a comment holds
-	text = cutUTF16(cellTextOf(text), most)
-	lines := 1
-	for line := range strings.SplitSeq(text, "\n") {
-		lines += 1 + len(line)/45
-	}
-	return book.AddComment(sheet, excelize.Comment{
-		Cell: ref, Author: commentAuthor, Paragraph: []excelize.RichTextRun{{Text: text}},
-		Width: 300, Height: uint(min(16*lines+10, 400)),
-	})
-}
-
-// commentable says for each sheet whether comments can be added. Excelize
-// takes for granted that a sheet's comments and their drawing carry the same
-// number; where another program numbered them differently, adding would lose
-// the comments that are there.
-func commentable(p *workbookPackage) (map[string]bool, error) {
-	parts, comments := make(map[string]bool), 0
-	for name := range p.names {
-		parts[name] = true
-		if strings.Contains(name, "xl/comments") {
-			comments++
-		}
-	}
-	can := make(map[string]bool, len(p.sheets))
-	for _, s := range p.sheets {
-		rels, err := p.relationships(s.part)
-		if err != nil {
-			return nil, err
-		}
-		var drawing, comment string
-		for _, r := range rels {
-			switch {
-			case strings.HasSuffix(r.Type, "/vmlDrawing"):
-				drawing = r.Target
-			case strings.HasSuffix(r.Type, "/comments"):
-				comment = r.Target
-			}
-		}
-		if drawing == "" && comment == "" {
-			// The sheet gets the next number; no part may have it yet.
-			can[s.name] = true
-			for n := comments + 1; n <= comments+len(p.sheets)+1; n++ {
-				if parts[numbered("xl/drawings/vmlDrawing", n, ".vml")] || parts[numbered("xl/comments", n, ".xml")] {
-					can[s.name] = false
-				}
-			}
-			continue
-		}
-		n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimPrefix(drawing, "xl/drawings/vmlDrawing"), ".vml"))
-		can[s.name] = err == nil && comment == numbered("xl/comments", n, ".xml")
-	}
-	return can, nil
-}
-
-func numbered(before string, n int, after string) string { return before + strconv.Itoa(n) + after }
-
-// A fillStyles makes, for each style of a cell, the same style with a fill.
-type fillStyles struct {
-	book *excelize.File
-	made map[fillKey]int
-}
-
-type fillKey struct {
-	style    int
-	severity Severity
-}
-
-func newFillStyles(book *excelize.File) *fillStyles {
-	return &fillStyles{book: book, made: make(map[fillKey]int)}
-}
-
-// fill colours a cell and leaves everything else of its style alone.
-func (s *fillStyles) fill(sheet, ref string, severity Severity) error {
-	old, err := s.book.GetCellStyle(sheet, ref)
-	if err != nil {
-		return err
-	}
-	id, err := s.of(old, severity)
-	if err != nil {
-		return err
-	}
-	return s.book.SetCellStyle(sheet, ref, ref, id)
-}
-
-// of gives the filled counterpart of a style.
-func (s *fillStyles) of(old int, severity Severity) (int, error) {
-	key := fillKey{old, severity}
-	if id, ok := s.made[key]; ok {
-		return id, nil
-	}
-	style, err := s.book.GetStyle(old)
-	if err != nil {
-		return 0, err
-	}
-	colour := errorFill
-	if severity == Warning {
-		colour = warningFill
-	}
-	style.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}}
-	id, err := s.book.NewStyle(style)
-	if err != nil {
-		return 0, err
-	}
-	s.made[key] = id
-	return id, nil
 }

@@ -48,7 +48,7 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 			if text == "" {
 				continue
 			}
-			if err := book.SetCellStr(name, columnLetters(i+1)+strconv.Itoa(row), cellTextOf(text)); err != nil {
+			if err := book.SetCellStr(name, columnLetters(i+1)+strconv.Itoa(row), storedText(text)); err != nil {
 				return err
 			}
 		}

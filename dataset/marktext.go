@@ -125,7 +125,7 @@ func (t *textMarker) write(ctx context.Context, source *csvSource, findings []Fi
 		for j := range cells {
 			var text any
 			if j < len(record) && record[j] != "" {
-				text = cellTextOf(record[j])
+				text = storedText(record[j])
 			}
 			if style, marked := fills[[2]int{row, j + 1}]; marked {
 				cells[j] = excelize.Cell{StyleID: style, Value: text}

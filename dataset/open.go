@@ -85,6 +85,11 @@ func openFile(ctx context.Context, dir, path string, resources []*codebook.Resou
 	if err != nil {
 		return File{}, nil, err
 	}
+	for _, r := range resources {
+		if err := checkFile(file, r); err != nil {
+			return File{}, nil, err
+		}
+	}
 	sort, err := sortOf(path, data)
 	if err != nil {
 		return File{}, nil, err
@@ -102,7 +107,7 @@ func openFile(ctx context.Context, dir, path string, resources []*codebook.Resou
 		if err != nil {
 			return File{}, nil, err
 		}
-		p.total = int64(len(data))
+		_, p.total = source.done()
 		t, found, err := readTable(ctx, source, Origin{File: path}, r, false, &p)
 		tables[r] = t
 		return file, found, err

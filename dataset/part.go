@@ -17,6 +17,7 @@ type workbookPackage struct {
 	names    map[string]*zip.File
 	sheets   []sheetPart
 	date1904 bool
+	main     string // name of the workbook's own part
 	strings  string // name of the shared strings' part, or ""
 }
 
@@ -54,11 +55,10 @@ func openPackage(data []byte) (*workbookPackage, error) {
 		}
 		p.names[name] = f
 	}
-	main, err := p.mainPart()
-	if err != nil {
+	if p.main, err = p.mainPart(); err != nil {
 		return nil, err
 	}
-	return p, p.readWorkbook(main)
+	return p, p.readWorkbook(p.main)
 }
 
 // mainPart finds the workbook part through the archive's own relationships.

@@ -22,6 +22,8 @@ type tableReader struct {
 	findings []Finding
 	last     int         // row of the last data, or of the header
 	untitled map[int]int // column without a title that holds values: first row
+	hidden   int         // rows of data that the sheet hides
+	hiddenAt int         // the first of them
 }
 
 // readTable reads a source whole. Dates of the sheet count from 1904 or 1900.
@@ -57,6 +59,7 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 		return nil, nil, t.noHeading()
 	}
 	t.merged(s.merged())
+	t.hiddenRows()
 	for column, row := range t.untitled {
 		t.findings = append(t.findings, untitled(where, t.head, r, column, row))
 	}
@@ -152,6 +155,12 @@ func (t *tableReader) emptyRows(from, to int) {
 // data takes a row of values.
 func (t *tableReader) data(row rawRow) {
 	t.table.Rows = append(t.table.Rows, row.number)
+	if row.hidden {
+		if t.hidden == 0 {
+			t.hiddenAt = row.number
+		}
+		t.hidden++
+	}
 	width := len(t.head.titled)
 	for i, c := range row.cells {
 		if (i >= width || !t.head.titled[i]) && t.where.Sheet != "" && !c.empty() {
@@ -205,111 +214,17 @@ func (t *tableReader) ragged(row rawRow, width int) bool {
 	return true
 }
 
-// cell reads one cell into its column.
-func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) {
-	text, fault := cellText(f, cell, t.date1904)
-	if fault == nil {
-		var v value.Value
-		if v, fault = f.Parse(text); fault == nil {
-			state := Present
-			if v.Missing {
-				state = Missing
-			}
-			c.add(v, state)
-			return
-		}
+// hiddenRows warns of rows that are read but not seen in the sheet, left over
+// from a filter perhaps: who counts on the screen gets another number.
+func (t *tableReader) hiddenRows() {
+	if t.hidden == 0 {
+		return
 	}
-	c.add(value.Value{}, Invalid)
 	where := t.where
-	where.Row, where.Column = row, c.Index
+	where.Row = t.hiddenAt
 	t.findings = append(t.findings, Finding{
-		Rule: fault.Rule, Table: t.resource.Name, Variable: f.Name, Where: where,
-		Found: cell.text, Expected: fault.Expected, Nearest: fault.Nearest, Message: faultMessage(f, cell, fault),
+		Rule: RuleHiddenRows, Severity: Warning, Table: t.resource.Name, Where: where,
+		Found: fmt.Sprint(t.hidden), Expected: "no hidden rows",
+		Message: fmt.Sprintf("%d rows with data are hidden in the sheet, the first is row %d; they were read like all others", t.hidden, t.hiddenAt),
 	})
-}
-
-// cellText is the text that the codebook is asked about, or a fault of the
-// cell itself.
-func cellText(f *codebook.Field, cell rawCell, date1904 bool) (string, *codebook.Fault) {
-	switch cell.sort {
-	case errorCell:
-		return "", &codebook.Fault{Rule: RuleErrorCell, Expected: "a value"}
-	case uncachedCell:
-		return "", &codebook.Fault{Rule: RuleFormula, Expected: "a formula with its result stored"}
-	case isoDateCell:
-		if f.Kind() == value.Date {
-			return isoDate(cell.text), nil
-		}
-	case numberCell:
-		if f.Kind() == value.Date && cell.text != "" && !declaredMissing(f, cell.text) {
-			date, expected := serialDate(cell.text, date1904)
-			if expected != "" {
-				return "", &codebook.Fault{Rule: RuleDate, Expected: expected}
-			}
-			return date, nil
-		}
-	}
-	return cell.text, nil
-}
-
-// declaredMissing reports whether a number in a date's column is a missing
-// code, such as 999, and not a day.
-func declaredMissing(f *codebook.Field, text string) bool {
-	v, fault := f.Parse(text)
-	return fault == nil && v.Missing
-}
-
-// faultMessage is the sentence of a cell's fault.
-func faultMessage(f *codebook.Field, cell rawCell, fault *codebook.Fault) string {
-	switch fault.Rule {
-	case RuleErrorCell:
-		return fmt.Sprintf("%s: the cell shows the error %s", f.Name, cell.text)
-	case RuleFormula:
-		return fmt.Sprintf("%s: the formula has no stored result; open the workbook in a spreadsheet program and save it", f.Name)
-	}
-	found := fmt.Sprintf("found %q", cell.text)
-	if cell.text == "" {
-		found = "found nothing"
-	}
-	message := fmt.Sprintf("%s: %s, expected %s", f.Name, found, fault.Expected)
-	if fault.Nearest != "" {
-		message += fmt.Sprintf(" (did you mean %q?)", fault.Nearest)
-	}
-	return message
-}
-
-// merged makes the covered cells of merged areas invalid: a merged area stores
-// one value, and the rest of it would pass for empty.
-func (t *tableReader) merged(areas []area) {
-	for _, a := range areas {
-		if a.bottom <= t.head.row || a.top == a.bottom && a.left == a.right {
-			continue
-		}
-		var hit *Column
-		for _, c := range t.table.Columns {
-			if c.Index < a.left || c.Index > a.right {
-				continue
-			}
-			i, _ := slices.BinarySearch(t.table.Rows, a.top)
-			for ; i < t.table.Len() && t.table.Rows[i] <= a.bottom; i++ {
-				if hit == nil {
-					hit = c
-				}
-				if t.table.Rows[i] != a.top || c.Index != a.left {
-					c.spoil(i)
-				}
-			}
-		}
-		if hit == nil {
-			continue
-		}
-		where := t.where
-		where.Row, where.Column = a.top, a.left
-		ref := fmt.Sprintf("%s%d:%s%d", columnLetters(a.left), a.top, columnLetters(a.right), a.bottom)
-		t.findings = append(t.findings, Finding{
-			Rule: RuleMergedCells, Table: t.resource.Name, Variable: hit.Name, Where: where, Found: ref,
-			Expected: "one value in each cell",
-			Message:  fmt.Sprintf("cells %s are merged into one; all but the first were not used", ref),
-		})
-	}
 }

@@ -3,11 +3,9 @@ package dataset
 import (
 	"context"
 	"errors"
-	"fmt"
 	"strings"
 
 	"heelcohort/codebook"
-	"heelcohort/codebook/document"
 	"heelcohort/codebook/expression"
 	"heelcohort/codebook/value"
 )
@@ -18,7 +16,7 @@ func checkRules(ctx context.Context, d *Dataset, t *Table) ([]Finding, error) {
 	if len(t.Resource.Schema.Rules) == 0 {
 		return nil, nil
 	}
-	scope := newScope(d.Package, t.Resource)
+	scope := d.Package.Scope(t.Resource)
 	reader, err := d.Reader(t, scope.Variables())
 	if err != nil {
 		return nil, err
@@ -60,24 +58,16 @@ func checkRules(ctx context.Context, d *Dataset, t *Table) ([]Finding, error) {
 // compileRule compiles a rule's condition. Faults are placed in the codebook.
 func compileRule(rule codebook.Rule, scope expression.Scope) (*expression.Program, error) {
 	program, err := expression.Compile(rule.Check.Value, scope)
-	if err == nil && program.Kind() != value.Bool {
-		err = &expression.Error{Line: 1, Column: 1, Message: fmt.Sprintf("rule %q gives a %v, expected a condition", rule.Name, program.Kind())}
-	}
-	if err == nil {
-		return program, nil
-	}
-	fault := &document.Error{Position: rule.Check.Position, Message: err.Error()}
 	var e *expression.Error
-	if errors.As(err, &e) {
-		fault.Message, fault.Nearest = e.Message, e.Nearest
-		if e.Line > 1 {
-			fault.Position.Line += e.Line - 1
-			fault.Position.Column = e.Column
-		} else {
-			fault.Position.Column += e.Column - 1
-		}
+	switch {
+	case errors.As(err, &e):
+		return nil, rule.Check.Errorf(e.Line, e.Column, e.Nearest, "%s", e.Message)
+	case err != nil:
+		return nil, rule.Check.Errorf(1, 1, "", "%v", err)
+	case program.Kind() != value.Bool:
+		return nil, rule.Check.Errorf(1, 1, "", "rule %q gives a %v, expected a boolean", rule.Name, program.Kind())
 	}
-	return nil, fault
+	return program, nil
 }
 
 // rulePlace is the column in which a rule's findings are placed: the first

@@ -26,6 +26,7 @@ func (c rawCell) empty() bool { return c.text == "" && c.sort != uncachedCell }
 type rawRow struct {
 	number int // the sheet's row or the file's line
 	cells  []rawCell
+	hidden bool // not shown in the sheet
 }
 
 // A rowSource gives the rows of one table, header included, in order. Rows

@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"strconv"
-	"strings"
 
 	"github.com/xuri/excelize/v2"
 )
@@ -41,9 +40,6 @@ type WorkbookSheet struct {
 	Freeze int       // rows kept in view
 	Widths []float64 // of the columns, in characters
 }
-
-// maxCellText is the length of a cell's text, in UTF-16 units.
-const maxCellText = 32767
 
 // WriteWorkbook writes sheets as an xlsx workbook. The bytes depend on the
 // sheets alone.
@@ -191,21 +187,5 @@ func writeValue(f *excelize.File, sheet, ref string, c WorkbookCell) error {
 	if c.Text == "" {
 		return nil
 	}
-	return f.SetCellStr(sheet, ref, cellTextOf(c.Text))
-}
-
-// cellTextOf makes a text that a cell can hold: valid UTF-8 without control
-// characters other than tab and line feed, cut at the cell's length.
-func cellTextOf(s string) string {
-	s = strings.ReplaceAll(strings.ToValidUTF8(s, "\ufffd"), "\r\n", "\n")
-	s = strings.Map(func(r rune) rune {
-		switch {
-		case r == '\t' || r == '\n' || r == '\r':
-			return r
-		case r < ' ' || r == 0xfffe || r == 0xffff:
-			return '\ufffd'
-		}
-		return r
-	}, s)
-	return cutUTF16(s, maxCellText)
+	return f.SetCellStr(sheet, ref, storedText(c.Text))
 }

@@ -36,17 +36,34 @@ func openWorkbook(file string, data []byte) (*workbookReader, error) {
 		return nil, fmt.Errorf("dataset: %w", err)
 	}
 	w := &workbookReader{file: file, pack: pack, tmp: tmp, strings: -1}
-	w.book, err = excelize.OpenReader(bytes.NewReader(data), excelize.Options{
+	if w.book, err = openBook(where, data, tmp); err != nil {
+		_ = w.close()
+		return nil, err
+	}
+	return w, nil
+}
+
+// openBook hands a workbook to excelize.
+func openBook(where Origin, data []byte, tmp string) (book *excelize.File, err error) {
+	defer catch(where, &err)
+	book, err = excelize.OpenReader(bytes.NewReader(data), excelize.Options{
 		RawCellValue:      true,
 		UnzipSizeLimit:    maxUnzippedBytes,
 		UnzipXMLSizeLimit: memoryPartBytes,
 		TmpDir:            tmp,
 	})
 	if err != nil {
-		_ = w.close()
-		return nil, &ReadError{Where: where, Message: "the workbook cannot be read: " + err.Error(), Err: err}
+		return book, &ReadError{Where: where, Message: "the workbook cannot be read: " + err.Error(), Err: err}
 	}
-	return w, nil
+	return book, nil
+}
+
+// catch turns a panic into an error. The library that decodes workbooks meets
+// any damage a file can have; a damaged file must not end the program.
+func catch(where Origin, err *error) {
+	if p := recover(); p != nil {
+		*err = refuse(where, "the workbook is damaged: %v", p)
+	}
 }
 
 // close releases the workbook and its temporary files.
@@ -144,7 +161,8 @@ type sheetSource struct {
 }
 
 // next gives the next row that the sheet holds.
-func (s *sheetSource) next() (rawRow, error) {
+func (s *sheetSource) next() (row rawRow, err error) {
+	defer catch(s.where, &err)
 	number, stored, err := s.scanner.next()
 	if errors.Is(err, io.EOF) {
 		if s.values.Next() {
@@ -217,7 +235,7 @@ func (s *sheetSource) join(number int, texts []string, stored []storedCell) (raw
 		}
 		s.cells[i].sort = textCell
 	}
-	return rawRow{number: number, cells: s.cells}, nil
+	return rawRow{number: number, cells: s.cells, hidden: s.scanner.hidden}, nil
 }
 
 func (s *sheetSource) done() (n, total int64) { return s.counted.n, s.size }

@@ -270,6 +270,17 @@ func TestProgress(t *testing.T) {
 	}
 }
 
+func TestXLSXHiddenRows(t *testing.T) {
+	sheet := `<sheetData>` + smallHead + `<row r="2">` + text("A2", "a") + `</row><row r="3" hidden="1">` + text("A3", "b") +
+		`</row><row r="4" hidden="true">` + text("A4", "c") + `</row><row r="5" hidden="0">` + text("A5", "d") + `</row><row r="6" hidden="1"/></sheetData>`
+	d, found := read(t, small("data.xlsx"), map[string][]byte{"data.xlsx": sheetXML(t, sheet, "", "")})
+	wantLocated(t, found, "hidden rows @ row 3: 2")
+	if found[0].Severity != Warning {
+		t.Errorf("finding %+v", found[0])
+	}
+	wantValues(t, d.Table("children"), "id", "a b c d")
+}
+
 func TestShortestNumber(t *testing.T) {
 	for in, want := range map[string]string{
 		"1": "1", "-12": "-12", "007": "7", "9.0999999999999996": "9.1", "1E+20": "100000000000000000000",

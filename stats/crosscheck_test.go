@@ -39,6 +39,24 @@ func crosscheck(t *testing.T, script string, input, output any) {
 	}
 }
 
+// storedCrosscheck reads testdata/crosscheck/NAME_input.json and the output
+// that the script of that name made of it, stored beside it.
+func storedCrosscheck(t *testing.T, name string, input, output any) {
+	t.Helper()
+	for _, file := range []struct {
+		end  string
+		into any
+	}{{"_input.json", input}, {"_output.json", output}} {
+		b, err := os.ReadFile(filepath.Join("testdata", "crosscheck", name+file.end))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := json.Unmarshal(b, file.into); err != nil {
+			t.Fatalf("%s%s: %v", name, file.end, err)
+		}
+	}
+}
+
 func interpreter(t *testing.T, script string) string {
 	t.Helper()
 	name := "Rscript"

@@ -14,5 +14,7 @@ var (
 	ErrNotConverged   = errors.New("iterations did not converge")
 	ErrZeroCell       = errors.New("a cell of the table is zero")
 	ErrTooFewClusters = errors.New("too few clusters for robust errors")
+	ErrTooFewRows     = errors.New("too few rows")
+	ErrNegative       = errors.New("negative count")
 	ErrTooLarge       = errors.New("table too large for exact enumeration")
 )

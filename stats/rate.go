@@ -3,12 +3,10 @@ package stats
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mathext"
 )
 
-// RateOptions are the choices of Rate; the zero value is a level of 0.95 and a
-// rate per one unit of person-time.
+// RateOptions are the choices of Rate and RateDifference; the zero value is a
+// level of 0.95 and a rate per one unit of person-time.
 type RateOptions struct {
 	Level float64 // confidence level; 0 means 0.95
 	Per   float64 // person-time the rate is expressed per; 0 means 1
@@ -22,46 +20,46 @@ type RateOptions struct {
 //
 // It returns ErrNoPersonTime when personTime is not positive and finite.
 //
-// Garwood F. Fiducial limits for the Poisson distribution. Biometrika
-// 1936;28:437-442.
+// Reference: Garwood F. Fiducial limits for the Poisson distribution.
+// Biometrika 1936;28:437-442.
 func Rate(events int, personTime float64, opts RateOptions) (Estimate, error) {
-	if events < 0 {
-		panic("stats: negative number of events")
+	level, per := confidenceLevel(opts.Level), ratePer(opts.Per)
+	if err := checkRate("incidence rate", events, personTime); err != nil {
+		return Estimate{}, err
 	}
-	if opts.Level == 0 {
-		opts.Level = 0.95
-	}
-	if opts.Per == 0 {
-		opts.Per = 1
-	}
-	if !(opts.Level > 0 && opts.Level < 1) {
-		panic("stats: level outside (0, 1)")
-	}
-	if !(opts.Per > 0) || math.IsInf(opts.Per, 1) {
-		panic("stats: Per is not positive and finite")
-	}
-	if !(personTime > 0) || math.IsInf(personTime, 1) {
-		return Estimate{}, fmt.Errorf("incidence rate of %d events in person-time %g: %w", events, personTime, ErrNoPersonTime)
-	}
-	lower, upper := poissonLimits(events, opts.Level)
-	scale := opts.Per / personTime
+	lower, upper := poissonLimits(events, level)
+	scale := per / personTime
 	return Estimate{
 		Measure: "incidence rate",
 		Value:   float64(events) * scale,
 		Lower:   lower * scale,
 		Upper:   upper * scale,
 		SE:      math.NaN(),
-		Level:   opts.Level,
+		Level:   level,
 		P:       math.NaN(),
 		Method:  "exact Poisson limits (Garwood)",
 	}, nil
 }
 
-// poissonLimits returns Garwood's limits of a Poisson mean.
-func poissonLimits(events int, level float64) (lower, upper float64) {
-	tail := (1 - level) / 2
-	if events > 0 {
-		lower = mathext.GammaIncRegInv(float64(events), tail)
+// ratePer resolves RateOptions.Per.
+func ratePer(per float64) float64 {
+	if per == 0 {
+		return 1
 	}
-	return lower, mathext.GammaIncRegCompInv(float64(events)+1, tail)
+	if !(per > 0) || math.IsInf(per, 1) {
+		panic(fmt.Sprintf("stats: Per is %v, expected a positive finite person-time", per))
+	}
+	return per
+}
+
+// checkRate refuses person-time that bears no rate; a negative count is the
+// caller's mistake.
+func checkRate(measure string, events int, personTime float64) error {
+	if events < 0 {
+		panic(fmt.Sprintf("stats: %d events, expected a count of 0 or more", events))
+	}
+	if !(personTime > 0) || math.IsInf(personTime, 1) {
+		return fmt.Errorf("%s of %d events in person-time %g: %w", measure, events, personTime, ErrNoPersonTime)
+	}
+	return nil
 }

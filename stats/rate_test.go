@@ -2,33 +2,54 @@ package stats
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
+
+	"heelcohort/stats/internal/published"
 )
 
-// Garwood 1936, tabled in Pearson ES, Hartley HO, Biometrika Tables for
-// Statisticians, vol. 1, Table 40 (retyped from memory). The tolerance is half
-// a unit of the last printed digit.
+func ExampleRate() {
+	e, err := Rate(12, 8400, RateOptions{Per: 1000})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f (%.2f to %.2f) per 1,000 hours\n", e.Value, e.Lower, e.Upper)
+	// Output: 1.43 (0.74 to 2.50) per 1,000 hours
+}
+
 func TestRateGarwood(t *testing.T) {
-	for _, c := range []struct {
-		events                int
-		lower, lowerTolerance float64
-		upper, upperTolerance float64
-	}{
-		{0, 0, 0, 3.69, 0.005},
-		{1, 0.0253, 0.00005, 5.57, 0.005},
-		{2, 0.242, 0.0005, 7.22, 0.005},
-		{5, 1.62, 0.005, 11.67, 0.005},
-		{10, 4.80, 0.005, 18.39, 0.005},
-		{50, 37.11, 0.005, 65.92, 0.005},
-	} {
-		e, err := Rate(c.events, 1, RateOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if math.Abs(e.Lower-c.lower) > c.lowerTolerance || math.Abs(e.Upper-c.upper) > c.upperTolerance {
-			t.Errorf("%d events: limits %v to %v, want %v to %v", c.events, e.Lower, e.Upper, c.lower, c.upper)
-		}
+	want := published.Load(t, "garwood-1936")
+	for _, events := range want.Ints("events") {
+		e, err := Rate(events, 1, RateOptions{})
+		must(t, err)
+		want.Check(fmt.Sprintf("lower_%d", events), e.Lower)
+		want.Check(fmt.Sprintf("upper_%d", events), e.Upper)
+	}
+}
+
+// The one printed figure of heel apophysitis in general practice: 61 of 16,383
+// children.
+func TestRateWiegerinck(t *testing.T) {
+	want := published.Load(t, "wiegerinck-2014")
+	e, err := Rate(want.Ints("cases")[0], want.Floats("registered")[0], RateOptions{Per: 1000})
+	must(t, err)
+	want.Check("per_1000", e.Value)
+}
+
+// By hand: P(X <= 0 | U) = exp(−U) = 0.025 for no events, and the lower limit
+// of one event solves 1 − exp(−L) = 0.025.
+func TestRateByHand(t *testing.T) {
+	none, err := Rate(0, 2, RateOptions{Per: 10})
+	must(t, err)
+	if none.Value != 0 || none.Lower != 0 || !near(none.Upper, 5*-math.Log(0.025), 1e-12) {
+		t.Errorf("no events: %+v", none)
+	}
+	one, err := Rate(1, 1, RateOptions{})
+	must(t, err)
+	if !near(one.Lower, -math.Log(0.975), 1e-12) {
+		t.Errorf("one event: lower limit %v, want %v", one.Lower, -math.Log(0.975))
 	}
 }
 
@@ -47,9 +68,7 @@ func TestRateTails(t *testing.T) {
 	for events := range 60 {
 		for _, level := range []float64{0.8, 0.95, 0.99} {
 			e, err := Rate(events, 1, RateOptions{Level: level})
-			if err != nil {
-				t.Fatal(err)
-			}
+			must(t, err)
 			tail := (1 - level) / 2
 			if got := atMost(events, e.Upper); math.Abs(got-tail) > 1e-9 {
 				t.Errorf("%d events at %v: upper tail %v, want %v", events, level, got, tail)
@@ -76,4 +95,7 @@ func TestRateRefuses(t *testing.T) {
 			t.Errorf("person-time %v: error %v, want %v", time, err, ErrNoPersonTime)
 		}
 	}
+	panics(t, "confidence level 95", func() { _, _ = Rate(1, 1, RateOptions{Level: 95}) })
+	panics(t, "-1 events", func() { _, _ = Rate(-1, 1, RateOptions{}) })
+	panics(t, "Per is -1", func() { _, _ = Rate(1, 1, RateOptions{Per: -1}) })
 }

@@ -45,6 +45,9 @@ type Curve struct {
 	Level        float64
 	Method       string // of the limits
 	Warnings     []Warning
+
+	limits  string    // transformation of the limits; "" means log-log
+	entries []float64 // sorted entry times; nil when nobody entered late
 }
 
 // A Fit is a fitted regression model.
@@ -67,5 +70,6 @@ type Fit struct {
 	Iterations   int
 	Robust       string // "" or how the robust errors were made
 	Ties         string // Cox: efron or breslow
+	Tests        []Test // of all coefficients at once, where the model makes them
 	Warnings     []Warning
 }

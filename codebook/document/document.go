@@ -1,14 +1,42 @@
 // Package document reads YAML and JSON strictly and knows, for every value,
 // the line and column it came from.
+//
+// Strict means that what could be read in two ways is refused, with its place
+// and a way out:
+//
+//   - a key that stands twice in a map, a second document, anchors, aliases,
+//     merge keys, tags, directives and explicit ("?") keys;
+//   - tabs that indent, control characters, text that is not UTF-8;
+//   - more than MaxDepth levels, more than MaxSize bytes;
+//   - an unquoted word that some readers take for a number, a boolean, a date
+//     or nothing (007, 1.10, no, 2024-03-01, ~) where a text is expected:
+//     "quote it";
+//   - a number that is not a plain decimal one (+1, .5, 0x1f, 1_000, .nan).
+//
+// A byte order mark and CRLF line ends are accepted. A file named *.json is
+// JSON; any other is JSON if it is valid JSON as a whole, and YAML otherwise.
+//
+// Decode fills Go structs by their tags and Schema gives the JSON Schema of
+// the same structs, so that the two agree by construction:
+//
+//	type Plan struct {
+//		Title string           `doc:"title,required" about:"Heading of the report."`
+//		Ties  string           `doc:"ties" enum:"efron|breslow"`
+//		Level float64          `doc:"level" above:"0" below:"1"`
+//		Keep  document.String  `doc:"keep"` // a text with its place
+//		At    document.Position `doc:"-"`   // filled with the map's place
+//	}
+//
+// The types understood are string, String, Scalar, bool, int, float64, structs
+// (embedded ones inlined), pointers, slices, map[string]T, Ordered[T],
+// OneOrMore[T], *Node, and any type that is an Unmarshaler.
 package document
 
-import "errors"
-
-// A Position is a place in a file. Lines and columns count from 1.
-type Position struct {
-	File         string
-	Line, Column int
-}
+// Limits of a document.
+const (
+	MaxDepth = 100      // levels of maps and lists
+	MaxSize  = 16 << 20 // bytes
+)
 
 // A Kind is the sort of a node.
 type Kind uint8
@@ -23,14 +51,35 @@ const (
 	Map
 )
 
+// String is the word for k in messages, with its article.
+func (k Kind) String() string {
+	switch k {
+	case Null:
+		return "nothing"
+	case Bool:
+		return "a boolean"
+	case Number:
+		return "a number"
+	case Text:
+		return "a text"
+	case List:
+		return "a list"
+	}
+	return "a map"
+}
+
 // A Node is one value of a document.
 type Node struct {
 	Kind     Kind
-	Position Position
-	Text     string // scalar as written, without quotes
-	Quoted   bool   // scalar stood in quotes or in a block
+	Position Position // of the first character; of a block, that of its "|" or ">"
+	Text     string   // scalar as written, without quotes
+	Quoted   bool     // scalar stood in quotes or in a block
 	Items    []*Node
 	Pairs    []Pair
+
+	source *source
+	start  int   // byte of the text's first character in the source; -1 if unknown
+	style  style // how the text is written
 }
 
 // A Pair is one key of a map with its value.
@@ -40,41 +89,28 @@ type Pair struct {
 	Value    *Node
 }
 
-// A String is a text that remembers where it was written, so that a fault
-// inside it (an expression, a variable's name) can be pointed at.
-type String struct {
-	Value    string
-	Position Position // of the first character inside the quotes
+// Get finds the value of a key; nil where there is none.
+func (n *Node) Get(key string) *Node {
+	for _, p := range n.Pairs {
+		if p.Key == key {
+			return p.Value
+		}
+	}
+	return nil
 }
 
-// An Error is a fault at a place of a document.
-type Error struct {
-	Position Position
-	Message  string // what was found and what was expected, lower case
-	Nearest  string // the nearest valid word, or ""
-	Excerpt  string // the line with a caret under the column, or ""
+// Keys lists a map's keys in the order written.
+func (n *Node) Keys() []string {
+	keys := make([]string, len(n.Pairs))
+	for i, p := range n.Pairs {
+		keys[i] = p.Key
+	}
+	return keys
 }
 
 // Unmarshaler is a type that decodes itself from a node. Faults are *Error.
 type Unmarshaler interface{ UnmarshalDocument(*Node) error }
 
-// Describer is a type that gives its own JSON Schema.
+// Describer is a type that gives its own JSON Schema. It may use Schema for
+// the types it is made of.
 type Describer interface{ DocumentSchema() map[string]any }
-
-// Error formats e as file:line:column: message (did you mean "nearest"?).
-func (e *Error) Error() string { return e.Message }
-
-// Parse reads one YAML or JSON document.
-func Parse(file string, data []byte) (*Node, error) { return nil, errors.New("not written") }
-
-// Decode fills the struct, slice or map that into points to. Keys that the
-// struct does not know are refused with the nearest known one.
-func Decode(node *Node, into any) error { return errors.New("not written") }
-
-// Schema returns the JSON Schema (2020-12) that accepts what Decode accepts
-// into a value of v's type.
-func Schema(v any) map[string]any { return nil }
-
-// Nearest returns the word of words nearest to word by edit distance, or ""
-// where none is near enough to be meant.
-func Nearest(word string, words []string) string { return "" }

@@ -1,9 +1,7 @@
-// Package expression compiles and evaluates the row expressions of a codebook
-// and a plan, such as "age_enrolled >= 6 and sex == 'female'".
 package expression
 
 import (
-	"errors"
+	"fmt"
 
 	"heelcohort/codebook/value"
 )
@@ -32,40 +30,67 @@ type Scope interface {
 type Row interface{ Value(slot int) value.Value }
 
 // An Error is a fault at a place of the source. Line and Column count from 1
-// within the expression's own text.
+// within the expression's own text, columns in characters; a fault at the end
+// of the text stands one column behind its last character.
 type Error struct {
 	Line, Column int
-	Message      string
-	Nearest      string
+	Message      string // what was found and what was expected, lower case
+	Nearest      string // the nearest valid word, or ""
 }
 
-func (e *Error) Error() string { return e.Message }
+// Error formats e as line:column: message (did you mean nearest?).
+func (e *Error) Error() string {
+	s := fmt.Sprintf("%d:%d: %s", e.Line, e.Column, e.Message)
+	if e.Nearest != "" {
+		s += fmt.Sprintf(" (did you mean %s?)", e.Nearest)
+	}
+	return s
+}
 
-// A Program is a compiled expression.
-type Program struct{ source string }
+// A Program is a compiled expression. It is safe for concurrent use.
+type Program struct {
+	source    string
+	result    term
+	variables []Variable
+}
 
-// Compile parses and checks source. Every error is an *Error.
-func Compile(source string, scope Scope) (*Program, error) { return nil, errors.New("not written") }
+// Compile parses and checks source. Every error is an *Error. A nil scope has
+// no variables.
+func Compile(source string, scope Scope) (*Program, error) {
+	if scope == nil {
+		scope = noVariables{}
+	}
+	c := &compiler{origin: newOrigin(source), scope: scope}
+	result, err := c.compile(source)
+	if err != nil {
+		return nil, err
+	}
+	return &Program{source: source, result: result, variables: c.variables}, nil
+}
+
+// Source is the text that p was compiled from.
+func (p *Program) Source() string { return p.source }
 
 // Kind is the type of the result.
-func (p *Program) Kind() value.Kind { return value.Unknown }
+func (p *Program) Kind() value.Kind { return p.result.kind }
 
-// Words lists the texts the result can take, in their order, when they are
-// known; nil otherwise.
-func (p *Program) Words() []string { return nil }
+// Words lists the texts the result can take when they are known: the words of
+// a variable in its order, a literal, the labels of a function that classifies,
+// and the union over the branches of a ternary or the arguments of coalesce in
+// order of appearance. It is nil when the texts are open or the result is no
+// text. The caller must not change it.
+func (p *Program) Words() []string { return p.result.words }
 
-// Variables lists the variables used, each once, in order of appearance.
-func (p *Program) Variables() []Variable { return nil }
+// Variables lists the variables used, each once, in order of appearance. The
+// caller must not change it.
+func (p *Program) Variables() []Variable { return p.variables }
 
 // Eval computes the expression on a row.
-func (p *Program) Eval(row Row) value.Value { return value.Value{} }
+func (p *Program) Eval(row Row) value.Value { return p.result.eval(row) }
 
-// A Function is one function that expressions may call.
-type Function struct {
-	Name      string
-	Signature string // "difference(a, b)"
-	Doc       string
-}
+// noVariables is the scope without any.
+type noVariables struct{}
 
-// Functions lists them by name.
-func Functions() []Function { return nil }
+func (noVariables) Resolve(string, string) (Variable, bool) { return Variable{}, false }
+func (noVariables) Names(string) []string                   { return nil }
+func (noVariables) Tables() []string                        { return nil }

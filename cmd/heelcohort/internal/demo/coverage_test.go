@@ -15,7 +15,7 @@ func TestCoverage(t *testing.T) {
 	if os.Getenv("HEELCOHORT_COVERAGE") != "1" {
 		t.Skip("set HEELCOHORT_COVERAGE=1 to simulate 2000 registries")
 	}
-	report, err := Coverage(context.Background(), 2000, 1, plainMethods())
+	report, err := Coverage(context.Background(), 2000, 1, StatsMethods())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,11 +45,11 @@ func TestCoverage(t *testing.T) {
 
 // TestCoverageIsDeterministic simulates a few registries twice.
 func TestCoverageIsDeterministic(t *testing.T) {
-	a, err := Coverage(context.Background(), 6, 3, plainMethods())
+	a, err := Coverage(context.Background(), 6, 3, StatsMethods())
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := Coverage(context.Background(), 6, 3, plainMethods())
+	b, err := Coverage(context.Background(), 6, 3, StatsMethods())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +63,7 @@ func TestCoverageIsDeterministic(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := Coverage(ctx, 6, 3, plainMethods()); !errors.Is(err, context.Canceled) {
+	if _, err := Coverage(ctx, 6, 3, StatsMethods()); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want %v", err, context.Canceled)
 	}
 }
@@ -116,5 +116,36 @@ func TestAnalysisByHand(t *testing.T) {
 	}
 	if got := oneHeel(reg, 1); !reflect.DeepEqual(got.Exit, []float64{40}) {
 		t.Errorf("one heel a child: exits %v, want 40 of the right heel of child 0", got.Exit)
+	}
+}
+
+// TestMethodsAgree compares package stats with the short implementations on
+// generated registries.
+func TestMethodsAgree(t *testing.T) {
+	for seed := range uint64(5) {
+		reg := Generate(Options{Seed: 300 + seed})
+		ours, plain := estimands(StatsMethods()), estimands(plainMethods())
+		for k, e := range ours {
+			got, err := e.of(reg)
+			if err != nil {
+				t.Fatalf("%s: %v", e.name, err)
+			}
+			want, err := plain[k].of(reg)
+			if err != nil {
+				t.Fatalf("%s: %v", e.name, err)
+			}
+			// Both solve the same equations to about ten digits. The hazard
+			// ratio differs by the handling of ties (Efron against Breslow).
+			tolerance := 1e-8
+			if e.name == "hazard ratio of return, pronated to normal" {
+				tolerance = 0.02
+			}
+			for _, pair := range [][2]float64{{got.Value, want.Value}, {got.Lower, want.Lower}, {got.Upper, want.Upper}} {
+				if math.Abs(pair[0]-pair[1]) > tolerance*math.Abs(pair[1]) {
+					t.Errorf("seed %d, %s: %v, short implementation %v", seed, e.name, got, want)
+					break
+				}
+			}
+		}
 	}
 }

@@ -212,14 +212,15 @@ func (p *planter) plantRows() {
 	p.note("participants", "row "+ref(-1, len(s.Rows)), dataset.RuleEmptyRow, "an empty row between rows (warning)", "")
 	i = p.pick("participants", anyRow)
 	extra(i, "SM-9001")
-	// Two cells merged into one.
-	i = p.pick("participants", func(i int) bool { return !p.reg.Participants[i].Navicular[0].Missing })
-	at := p.at(s, "navicular_drop_mm_r")
-	row := s.Rows[i+1]
+	// Two cells merged into one, the second of which may be empty.
+	i = p.pick("episodes", func(i int) bool { return !p.reg.Episodes[i].Training.High.Missing })
+	e, _ := p.sheet("episodes")
+	at := p.at(e, "training_lo")
+	row := e.Rows[i+1]
 	was := shown(row[at+1])
 	row[at].Span = 2
-	s.Rows[i+1] = slices.Delete(row, at+1, at+2)
-	p.note("participants", ref(at, i+2), dataset.RuleMergedCells, "two cells merged into one", was)
+	e.Rows[i+1] = slices.Delete(row, at+1, at+2)
+	p.note("episodes", ref(at, i+2), dataset.RuleMergedCells, "two cells merged into one", was)
 	v, _ := p.sheet("visits")
 	v.Rows[0] = append(v.Rows[0], dataset.WorkbookCell{Text: "notes", Style: dataset.Header})
 	v.Rows[1] = append(v.Rows[1], text("limping after practice"))

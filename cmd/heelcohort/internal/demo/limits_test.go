@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// plainMethods are short implementations of the textbook limits, kept for the
-// simulation and as a second implementation.
+// plainMethods are short implementations of the textbook limits, a second way
+// to what package stats gives.
 func plainMethods() Methods {
 	return Methods{
 		Name: "short textbook implementations in limits_test.go",

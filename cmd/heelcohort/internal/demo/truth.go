@@ -10,7 +10,7 @@ import (
 // Super-population of the stored truth.
 const (
 	truthSeed     uint64 = 4001
-	truthChildren        = 400_000
+	truthChildren int    = 400_000
 )
 
 //go:embed files/truth.json

@@ -1,11 +1,76 @@
-// Package figure builds the figures of a run from its result rows.
+// Package figure builds the figures of a run from its result rows. It computes
+// nothing: what a figure shows is an estimate, a limit or a count of a row.
+//
+// An incidence analysis with groups has a rate plot and a forest plot of its
+// rate ratios, an association a forest plot of crude and adjusted odds ratios,
+// a time-to-event analysis survival curves with their table of numbers at
+// risk. A number that a row withholds is a gap or a dash in the figure, and a
+// note says how many there are.
 package figure
 
 import (
+	"fmt"
+	"strings"
+
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/plots"
 )
 
-// Build makes the figure with the given id ("table-2"), one of an Analysis's
-// Figures, from the rows of that analysis.
-func Build(res *result.Results, id string) (*plots.Figure, error) { return nil, nil }
+// ratios ends the id of the second figure of an incidence analysis.
+const ratios = "-ratios"
+
+// IDs lists the figures of an analysis by its kind: its own id, and for
+// incidence by groups the id with "-ratios" too. The rows may still hold
+// nothing to draw; Build then says so with plots.ErrNoData.
+func IDs(a result.Analysis) []string {
+	switch a.Kind {
+	case "incidence":
+		for _, v := range a.Variables {
+			if len(v.Levels) > 0 {
+				return []string{a.ID, a.ID + ratios}
+			}
+		}
+	case "association", "time-to-event":
+		return []string{a.ID}
+	}
+	return nil
+}
+
+// Build makes the figure with the given id ("table-2"), one of those that IDs
+// lists, from the rows of its analysis. Its error wraps plots.ErrNoData when
+// no row has a value to draw, plots.ErrNoRoom when there are too many groups.
+func Build(res *result.Results, id string) (*plots.Figure, error) {
+	a, ok := res.Analysis(id)
+	suffix := ""
+	if !ok {
+		var base string
+		if base, ok = strings.CutSuffix(id, ratios); ok {
+			suffix = ratios
+			a, ok = res.Analysis(base)
+		}
+	}
+	if !ok {
+		return nil, fmt.Errorf("figure %q: no analysis has it", id)
+	}
+	s := &source{Analysis: a, rows: res.Of(a.ID, "")}
+	var f *plots.Figure
+	var err error
+	switch {
+	case a.Kind == "incidence" && suffix == ratios:
+		f, err = s.rateRatios()
+	case suffix != "":
+		err = fmt.Errorf("an analysis of kind %s has no figure of ratios", a.Kind)
+	case a.Kind == "incidence":
+		f, err = s.rates()
+	case a.Kind == "association":
+		f, err = s.association()
+	case a.Kind == "time-to-event":
+		f, err = s.survival()
+	default:
+		err = fmt.Errorf("an analysis of kind %s has no figure", a.Kind)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("figure %q: %w", id, err)
+	}
+	return f, nil
+}

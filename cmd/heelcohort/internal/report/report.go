@@ -1,26 +1,25 @@
-// Package report turns result rows into things people read: report.html,
-// tables.xlsx, methods.md.
 package report
 
 import (
-	"io"
-
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/dataset"
 )
 
 // Input is what a report is made of.
 type Input struct {
-	Results  *result.Results
-	Findings []dataset.Finding
+	Results  *result.Results   // sealed
+	Findings []dataset.Finding // for the first places of each rule; may be nil
 	Figures  map[string][]byte // SVG by figure id
 }
 
-// HTML writes the self-contained page.
-func HTML(w io.Writer, in Input) error { return nil }
+// defaultCaution is shown where the results carry none.
+const defaultCaution = "For research on de-identified data. Not for diagnosing or treating a child, nor for deciding " +
+	"whether one may play: licensed clinicians, the ethics board and local law decide."
 
-// Workbook writes tables.xlsx, a sheet a table.
-func Workbook(w io.Writer, in Input) error { return nil }
-
-// Methods writes methods.md.
-func Methods(w io.Writer, in Input) error { return nil }
+// caution is the sentence that stands wherever results are shown.
+func (in Input) caution() string {
+	if in.Results.Caution != "" {
+		return in.Results.Caution
+	}
+	return defaultCaution
+}

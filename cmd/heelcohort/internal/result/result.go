@@ -1,5 +1,5 @@
-// Package result holds what a run found: every estimate as one addressed row.
-// Report, workbook, tables and figures are made from these rows alone.
+// The types of the results.
+
 package result
 
 import "math"
@@ -67,6 +67,8 @@ type Variable struct {
 	Label  string  `json:"label"`
 	Unit   string  `json:"unit"`
 	Levels []Level `json:"levels"` // empty for a number
+	// Missing are the variable's missing codes with their labels, in order.
+	Missing []Level `json:"missing"`
 }
 
 // A Level is one value of a variable with its label.

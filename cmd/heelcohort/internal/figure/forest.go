@@ -1,0 +1,201 @@
+package figure
+
+import (
+	"slices"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/plots"
+)
+
+// mostRows is the number of rows of a forest plot that a page holds.
+const mostRows = 48
+
+// rateRatios is the forest plot of an incidence analysis: for each compared
+// variable the ratios over all and within the levels of the other, then those
+// of the model. Where a page would not hold them all, those within levels are
+// left to the table, and the note says so.
+func (s *source) rateRatios() (*plots.Figure, error) {
+	rows := s.part("ratios", "rate ratio")
+	f := s.forest("rate ratio", append(slices.Clone(rows), s.part("model", "rate ratio")...))
+	f.Title += ": rate ratios"
+	f.CountHead = "Events"
+	lines := func(within bool) []plots.ForestRow {
+		var list []plots.ForestRow
+		for _, block := range blocks(rows) {
+			if within || len(block[0].Groups) == 0 {
+				list = append(list, s.ratioBlock(s.ratioHeading(block[0]), block[0].Variable, block, nil)...)
+			}
+		}
+		return append(list, s.model("model", "rate ratio")...)
+	}
+	f.Rows = lines(true)
+	if len(f.Rows) > mostRows {
+		all := len(f.Rows)
+		if f.Rows = lines(false); len(f.Rows) < all {
+			f.Note = "Ratios within levels of the other variable: see the table."
+		}
+	}
+	return f.Draw()
+}
+
+// association is the forest plot of an association: crude odds ratios of the
+// exposure, then the adjusted model.
+func (s *source) association() (*plots.Figure, error) {
+	crude := s.part("crude", "odds ratio")
+	f := s.forest("odds ratio", append(slices.Clone(crude), s.part("adjusted", "odds ratio")...))
+	f.Title += ": odds ratios"
+	f.CountHead = "Events/n"
+	exposure := s.exposure(crude)
+	counts := map[string]string{}
+	for _, r := range s.part("counts", "risk") {
+		if level, _, ok := s.level(r, exposure); ok && r.Events.Present() && r.N.Present() {
+			counts[level] = fixed(float64(r.Events), 0) + "/" + fixed(float64(r.N), 0)
+		}
+	}
+	f.Rows = append(s.ratioBlock(s.label(exposure)+", crude", exposure, crude, counts), s.model("adjusted", "odds ratio")...)
+	for _, r := range s.part("adjusted", "log likelihood") {
+		if r.N.Present() && r.Events.Present() {
+			f.Note = "Adjusted model: n = " + fixed(float64(r.N), 0) + ", events " + fixed(float64(r.Events), 0) + "."
+			break
+		}
+	}
+	return f.Draw()
+}
+
+// exposure is the name of the exposure: by the settings, or by the rows.
+func (s *source) exposure(rows []result.Row) string {
+	if name := s.setting("exposure"); name != "" {
+		return name
+	}
+	for _, r := range rows {
+		if r.Variable != "" {
+			return r.Variable
+		}
+		for _, v := range s.Variables {
+			if _, _, ok := s.level(r, v.Name); ok {
+				return v.Name
+			}
+		}
+	}
+	return ""
+}
+
+// forest is a forest plot of ratios without its rows.
+func (s *source) forest(measure string, rows []result.Row) plots.Forest {
+	head := strings.ToUpper(measure[:1]) + measure[1:] + confidence(rows)
+	return plots.Forest{Title: s.Title, XLabel: head, TextHead: head, Log: true, Null: 1}
+}
+
+// blocks sorts rows that compare the same variable within the same groups
+// together, in the order of their first rows.
+func blocks(rows []result.Row) [][]result.Row {
+	var list [][]result.Row
+	for _, r := range rows {
+		i := slices.IndexFunc(list, func(b []result.Row) bool {
+			return b[0].Variable == r.Variable && slices.Equal(b[0].Groups, r.Groups)
+		})
+		if i < 0 {
+			list = append(list, []result.Row{r})
+			continue
+		}
+		list[i] = append(list[i], r)
+	}
+	return list
+}
+
+// ratioHeading names a block of rate ratios: "Sport", or "Sport; current age:
+// 6 to 7" within a level.
+func (s *source) ratioHeading(r result.Row) string {
+	heading := s.label(r.Variable)
+	for _, g := range r.Groups {
+		heading += "; " + s.label(g.Variable) + ": " + s.levelLabel(g.Variable, g.Level)
+	}
+	return heading
+}
+
+// ratioBlock is a heading with the levels of a variable in order, the
+// reference among them. Rows that name no level of the variable follow by
+// their term. Counts replace those of the rows.
+func (s *source) ratioBlock(heading, variable string, rows []result.Row, counts map[string]string) []plots.ForestRow {
+	if len(rows) == 0 {
+		return nil
+	}
+	list := []plots.ForestRow{{Label: heading, Heading: true}}
+	c := s.compare(rows, variable)
+	for _, l := range s.variable(variable).Levels {
+		line := plots.ForestRow{Label: s.levelLabel(variable, l.Value)}
+		if r, ok := c.byLevel[l.Value]; ok {
+			line = ratioRow(line.Label, r)
+		} else if l.Value == c.reference {
+			line.NoValue = "1 (reference)"
+		} else {
+			continue
+		}
+		if counts != nil {
+			line.Count = counts[l.Value]
+		}
+		list = append(list, line)
+	}
+	for _, r := range rows {
+		if _, _, ok := s.level(r, variable); !ok {
+			label := s.levelLabel(variable, r.Term)
+			if r.Term == "" {
+				label = "per unit"
+			}
+			list = append(list, ratioRow(label, r))
+		}
+	}
+	return list
+}
+
+// ratioRow is the line of one ratio.
+func ratioRow(label string, r result.Row) plots.ForestRow {
+	line := plots.ForestRow{Label: label, Estimate: estimate(r)}
+	if r.Events.Present() {
+		line.Count = fixed(float64(r.Events), 0)
+	}
+	if !r.Estimate.Present() {
+		line.NoValue = absent(r)
+		return line
+	}
+	line.Text = fixed(float64(r.Estimate), 2)
+	if r.Lower.Present() || r.Upper.Present() {
+		line.Text += " (" + fixed(float64(r.Lower), 2) + " to " + fixed(float64(r.Upper), 2) + ")"
+	}
+	return line
+}
+
+// model is the ratios of a model, a heading a variable.
+func (s *source) model(part, measure string) []plots.ForestRow {
+	rows := s.part(part, measure)
+	var names []string
+	byName := map[string][]result.Row{}
+	for _, r := range rows {
+		name := s.termVariable(r)
+		names = append(names, name)
+		byName[name] = append(byName[name], r)
+	}
+	var list []plots.ForestRow
+	for _, name := range unique(names) {
+		heading := "Adjusted"
+		if name != "" {
+			heading = s.label(name) + ", adjusted"
+		}
+		list = append(list, s.ratioBlock(heading, name, byName[name], map[string]string{})...)
+	}
+	return list
+}
+
+// termVariable is the variable that a coefficient belongs to, or "".
+func (s *source) termVariable(r result.Row) string {
+	if r.Variable != "" {
+		return r.Variable
+	}
+	for _, v := range s.Variables {
+		if _, _, ok := s.level(r, v.Name); ok || r.Term == v.Name {
+			return v.Name
+		}
+	}
+	return ""
+}

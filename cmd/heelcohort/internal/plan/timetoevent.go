@@ -1,0 +1,35 @@
+package plan
+
+import "heelcohort/codebook/document"
+
+// A TimeToEvent is an analysis of kind time-to-event.
+type TimeToEvent struct {
+	Head
+	Table     *document.String `doc:"table" about:"The table; the participants' unless written."`
+	Start     *Expression      `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
+	Entry     *Expression      `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
+	Event     EndPoint         `doc:"event,required" about:"The event and its day."`
+	By        *document.String `doc:"by" about:"The grouping variable."`
+	Reference *document.String `doc:"reference" about:"The group that the others are compared with; the first unless written."`
+	At        []float64        `doc:"at" about:"Times at which the curve is read off."`
+	Ticks     []float64        `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
+	Limits    string           `doc:"limits" enum:"log-log|log|plain" about:"Scale of the curve's limits; log-log unless written."`
+	Unit      string           `doc:"unit" about:"Word for the unit of time; days unless written."`
+	Cluster   *document.String `doc:"cluster" about:"Variable of the clusters, such as the child of two heels, for robust errors of the model."`
+	Model     *HazardModel     `doc:"model" about:"A Cox model."`
+}
+
+// An EndPoint is the event that ends a row's time, or censors it.
+type EndPoint struct {
+	Day      Expression        `doc:"day,required" about:"Expression of the day the time ends, by the event or by censoring."`
+	When     Expression        `doc:"when,required" about:"Condition that the event happened on that day; otherwise the time is censored."`
+	Position document.Position `doc:"-"`
+}
+
+// A HazardModel is a Cox model.
+type HazardModel struct {
+	Terms     []document.String                 `doc:"terms,required" about:"Variables of the model."`
+	Reference document.Ordered[document.String] `doc:"reference" about:"Reference levels; the first level unless written here or as the analysis's reference."`
+	Ties      string                            `doc:"ties" enum:"efron|breslow" about:"Handling of tied events; efron unless written."`
+	Position  document.Position                 `doc:"-"`
+}

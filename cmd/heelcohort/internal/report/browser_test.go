@@ -1,0 +1,198 @@
+package report
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// browser starts a headless browser, or skips the test.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if found, err := exec.LookPath(name); err == nil && path == "" {
+			path = found
+		}
+	}
+	if path == "" {
+		t.Skip("NO BROWSER FOUND: the page was not opened in one; install chromium to run this test")
+	}
+	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(path), chromedp.NoSandbox)
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, closeTab := chromedp.NewContext(ctx)
+	t.Cleanup(closeTab)
+	if err := chromedp.Do(ctx); err != nil { // starts it
+		t.Fatal(err)
+	}
+	return ctx
+}
+
+// A visit is what a browser told of a page.
+type visit struct {
+	page       pageFacts
+	complaints []string // of the console
+	fetched    []string // addresses other than the page's own
+}
+
+// pageFacts are what the script in inspect counts.
+type pageFacts struct {
+	Tables, Figures, Scripts, Handlers, Captions, Heads, Unlabelled, Rows, Bold int
+	Lang, Title, Script                                                         string
+	Jumps, Dangling                                                             []string
+	Width, Window                                                               int
+}
+
+const inspect = `(() => {
+	const all = s => [...document.querySelectorAll(s)];
+	let level = 0;
+	const jumps = [];
+	for (const h of all("h1,h2,h3,h4")) {
+		const n = +h.tagName[1];
+		if (n > level + 1) jumps.push(h.textContent);
+		level = n;
+	}
+	return {
+		Tables: all(".sheet table").length,
+		Figures: all("figure svg[role=img]").length,
+		Scripts: document.scripts.length,
+		Handlers: all("[onclick],[onload],[onerror]").length,
+		Captions: all(".sheet table > caption").length,
+		Heads: all("table th:not([scope])").length,
+		Unlabelled: all("figure svg:not([aria-label])").length,
+		Rows: all("[data-row]").length,
+		Bold: all(".sheet b").length,
+		Lang: document.documentElement.lang,
+		Title: document.title,
+		Script: all("th").map(e => e.textContent).find(s => s.includes("alert(1)")) || "",
+		Jumps: jumps,
+		Dangling: all('a[href^="#"]').map(a => a.getAttribute("href").slice(1)).filter(id => !document.getElementById(id)),
+		Width: document.documentElement.scrollWidth,
+		Window: window.innerWidth,
+	};
+})()`
+
+// open opens a page of the given text in a tab of the browser, in a narrow
+// window.
+func open(t *testing.T, browser context.Context, text string) visit {
+	t.Helper()
+	file := filepath.Join(t.TempDir(), "report.html")
+	if err := os.WriteFile(file, []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	address := "file://" + filepath.ToSlash(file)
+	ctx, closeTab := chromedp.NewContext(browser)
+	defer closeTab()
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	var mu sync.Mutex
+	var v visit
+	err := chromedp.Listen(ctx, func(event any) {
+		mu.Lock()
+		defer mu.Unlock()
+		switch event := event.(type) {
+		case *log.EventEntryAdded:
+			v.complaints = append(v.complaints, event.Entry.Text)
+		case *runtime.EventConsoleAPICalled:
+			v.complaints = append(v.complaints, "console")
+		case *runtime.EventExceptionThrown:
+			v.complaints = append(v.complaints, event.ExceptionDetails.Text)
+		case *network.EventRequestWillBeSent:
+			if url := event.Request.URL; url != address && !strings.HasPrefix(url, "data:") {
+				v.fetched = append(v.fetched, url)
+			}
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Minute)
+	defer cancel()
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 800), chromedp.Navigate(address)); err != nil {
+		t.Fatal(err)
+	}
+	facts, err := chromedp.Run(ctx, chromedp.Evaluate[pageFacts](inspect))
+	if err != nil {
+		t.Fatal(err)
+	}
+	mu.Lock()
+	defer mu.Unlock()
+	v.page = facts
+	return v
+}
+
+// TestPageInBrowser opens the page as a reader does: every table and figure is
+// there, nothing is complained of, nothing is fetched, labels are text.
+func TestPageInBrowser(t *testing.T) {
+	tabs := browser(t)
+	checkTells(t, tabs)
+	in := saltmarsh(t)
+	v := open(t, tabs, pageOf(t, in))
+	found := v.page
+	if len(v.complaints) > 0 {
+		t.Errorf("the browser complains: %q", v.complaints)
+	}
+	if len(v.fetched) > 0 {
+		t.Errorf("the page fetches %q", v.fetched)
+	}
+	tables, figures := 1, 0 // the findings
+	for _, a := range in.Results.Analyses {
+		tables, figures = tables+len(sheetsOf(in.Results, a)), figures+len(a.Figures)
+	}
+	for _, check := range []struct {
+		what      string
+		got, want any
+	}{
+		{"tables", found.Tables, tables},
+		{"captions", found.Captions, tables},
+		{"figures", found.Figures, figures},
+		{"scripts", found.Scripts, 0},
+		{"handlers", found.Handlers, 0},
+		{"heads without scope", found.Heads, 0},
+		{"figures without a text", found.Unlabelled, 0},
+		{"elements of a label", found.Bold, 0},
+		{"language", found.Lang, "en"},
+		{"title", found.Title, in.Results.Title},
+		{"label", found.Script, "<script>alert(1)</script><b> (per unit)"},
+		{"jumps in the headings", fmt.Sprint(found.Jumps), "[]"},
+		{"links to nothing", fmt.Sprint(found.Dangling), "[]"},
+	} {
+		if check.got != check.want {
+			t.Errorf("%s: %v, want %v", check.what, check.got, check.want)
+		}
+	}
+	if found.Rows == 0 {
+		t.Error("no number carries its row")
+	}
+	if found.Width > found.Window {
+		t.Errorf("the page is %d wide in a window of %d", found.Width, found.Window)
+	}
+}
+
+// checkTells: a page with faults is told apart from one without.
+func checkTells(t *testing.T, tabs context.Context) {
+	t.Helper()
+	v := open(t, tabs, `<!DOCTYPE html><title>x</title><h1>x</h1><h3>y</h3><a href="#z">z</a>
+		<img src="http://127.0.0.1:1/x.png"><script>console.error("x")</script><div style="width:900px">x</div>`)
+	if len(v.complaints) == 0 || len(v.fetched) != 1 || v.page.Scripts != 1 || len(v.page.Jumps) != 1 ||
+		len(v.page.Dangling) != 1 || v.page.Width <= v.page.Window {
+		t.Errorf("faults were not seen: %+v", v)
+	}
+}

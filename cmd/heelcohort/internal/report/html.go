@@ -1,0 +1,212 @@
+package report
+
+import (
+	_ "embed" // the page and its style
+	"fmt"
+	"html/template"
+	"io"
+	"slices"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/result"
+)
+
+//go:embed page.css
+var pageCSS string
+
+//go:embed page.html
+var pageHTML string
+
+// notComputed is said wherever the run stopped before any estimate.
+const notComputed = "Nothing was computed: findings in the data stopped the run before any estimate was made."
+
+// page is the compiled page.
+var page = template.Must(template.New("page").Funcs(template.FuncMap{
+	"anchor": anchor, "inc": func(i int) int { return i + 1 },
+}).Parse(pageHTML))
+
+// A pageView is what the page is filled with.
+type pageView struct {
+	CSS         template.CSS
+	Results     *result.Results
+	Caution     string
+	NotComputed string
+	Summary     []summaryLine
+	Flow        []flowTable
+	Findings    Sheet
+	Sections    []sectionView
+	References  []result.Reference
+}
+
+// A summaryLine is one line of the summary.
+type summaryLine struct{ Name, Value string }
+
+// A sectionView is one analysis on the page.
+type sectionView struct {
+	result.Analysis
+	KindWords  string
+	Sheets     []Sheet
+	Figures    []figureView
+	Accounting []accountLine
+	Cited      []citation
+}
+
+// Wide reports whether a sheet of the section wants a landscape page.
+func (s sectionView) Wide() bool {
+	return slices.ContainsFunc(s.Sheets, Sheet.Wide)
+}
+
+// A figureView is a drawing with its caption.
+type figureView struct {
+	ID, Caption string
+	SVG         template.HTML
+}
+
+// An accountLine says how much did not enter, and why.
+type accountLine struct{ N, What, Reason string }
+
+// A citation points to the list of references.
+type citation struct {
+	Number int
+	Key    string
+}
+
+// HTML writes the self-contained page. It needs no network and no script; its
+// policy forbids both.
+func HTML(w io.Writer, in Input) error {
+	res := in.Results
+	view := pageView{
+		CSS: template.CSS(pageCSS), Results: res, Caution: in.caution(), NotComputed: notComputed, Flow: flowTables(res.Flow),
+		Findings: findingsSheet(res.Findings, in.Findings), References: collectReferences(res),
+	}
+	for _, a := range res.Analyses {
+		s, err := sectionOf(in, a, view.References)
+		if err != nil {
+			return err
+		}
+		view.Sections = append(view.Sections, s)
+	}
+	view.Summary = summary(res, view.Sections)
+	return page.Execute(w, view)
+}
+
+// sectionOf prepares one analysis.
+func sectionOf(in Input, a result.Analysis, refs []result.Reference) (sectionView, error) {
+	s := sectionView{Analysis: a, KindWords: kindWords(a.Kind), Sheets: sheetsOf(in.Results, a)}
+	for _, id := range a.Figures {
+		data, ok := in.Figures[id]
+		if !ok {
+			return s, fmt.Errorf("report: analysis %s: no figure %q", a.ID, id)
+		}
+		caption := figureCaption(a)
+		drawing, err := inlineSVG(data, anchor(id)+"-", caption)
+		if err != nil {
+			return s, fmt.Errorf("report: figure %s: %w", id, err)
+		}
+		// inlineSVG lets nothing through but shapes and text.
+		s.Figures = append(s.Figures, figureView{ID: id, Caption: caption, SVG: template.HTML(drawing)})
+	}
+	for _, line := range a.Accounting {
+		n := dash
+		if line.N.Present() {
+			n = amount(float64(line.N))
+		}
+		s.Accounting = append(s.Accounting, accountLine{n, line.What, line.Reason})
+	}
+	for _, r := range a.References {
+		for i := range refs {
+			if refs[i] == r {
+				s.Cited = append(s.Cited, citation{i + 1, r.Key})
+			}
+		}
+	}
+	return s, nil
+}
+
+// kindWords names a kind of analysis for readers.
+func kindWords(kind string) string {
+	switch kind {
+	case "describe":
+		return "description"
+	case "incidence":
+		return "incidence rates"
+	case "time-to-event":
+		return "time to event"
+	}
+	return kind
+}
+
+// figureCaption says what a figure shows; it is also its text for those who
+// cannot see it.
+func figureCaption(a result.Analysis) string {
+	what := ""
+	switch a.Kind {
+	case "incidence":
+		what = ". Rates with confidence limits; the numbers are in the table."
+	case "association":
+		what = ". Estimates with confidence limits; the numbers are in the table."
+	case "time-to-event":
+		what = ". Share without the event over time, with confidence bands and the numbers at risk; the numbers are in the tables."
+	default:
+		what = "."
+	}
+	return a.Title + what
+}
+
+// summary says what was read and what came of it.
+func summary(res *result.Results, sections []sectionView) []summaryLine {
+	lines := []summaryLine{{"Plan", res.Plan}, {"Codebook", res.Codebook}}
+	for _, t := range flowTables(res.Flow) {
+		first, last := t.Steps[0], t.Steps[len(t.Steps)-1]
+		value := first.Left + " rows read"
+		if len(t.Steps) > 1 {
+			value += ", " + last.Left + " analysed"
+		}
+		lines = append(lines, summaryLine{"Table " + t.Table, value})
+	}
+	names, totals := severities(res.Findings)
+	found := "none"
+	if len(names) > 0 {
+		var parts []string
+		for _, name := range names {
+			parts = append(parts, plural(totals[name], name))
+		}
+		found = strings.Join(parts, ", ")
+	}
+	lines = append(lines, summaryLine{"Findings of validation", found})
+	tables, figures := 0, 0
+	for _, s := range sections {
+		tables, figures = tables+len(s.Sheets), figures+len(s.Figures)
+	}
+	done := "nothing was computed"
+	if res.Computed {
+		done = plural(len(sections), "analysis") + ", " + plural(tables, "table") + ", " + plural(figures, "figure")
+	}
+	return append(lines, summaryLine{"Computed", done})
+}
+
+// plural is a number with its word.
+func plural(n int, word string) string {
+	if n != 1 {
+		if rest, ok := strings.CutSuffix(word, "is"); ok {
+			word = rest + "es"
+		} else {
+			word += "s"
+		}
+	}
+	return count(float64(n)) + " " + word
+}
+
+// anchor is an id that can stand in a link: letters, digits, - and _ stay,
+// anything else is written by its number.
+func anchor(id string) string {
+	var b strings.Builder
+	for _, r := range id {
+		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-' || r == '_' {
+			b.WriteRune(r)
+		} else {
+			fmt.Fprintf(&b, ".%X.", r)
+		}
+	}
+	return b.String()
+}

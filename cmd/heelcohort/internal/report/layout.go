@@ -1,0 +1,97 @@
+package report
+
+import (
+	"slices"
+
+	"heelcohort/cmd/heelcohort/internal/result"
+)
+
+// A layout turns the rows of one kind of analysis into sheets.
+type layout struct {
+	kind  string
+	parts []string // that it shows; curve is drawn, not listed
+	sheet func(b *block) []Sheet
+}
+
+// layouts lists the kinds.
+var layouts = []layout{
+	{"describe", []string{"size", "values", "missing"}, layoutDescribe},
+	{"incidence", []string{"rates", "ratios", "model"}, layoutIncidence},
+	{"association", []string{"counts", "crude", "tests", "adjusted"}, layoutAssociation},
+	{
+		"time-to-event",
+		[]string{"size", "curve", "quantile", "at", "risk-table", "tests", "expected", "model"},
+		layoutSurvival,
+	},
+}
+
+// sheetsOf lists the sheets of an analysis. Parts that the kind's layout does
+// not show, and kinds without a layout, come as plain lists of rows.
+func sheetsOf(res *result.Results, a result.Analysis) []Sheet {
+	b := newBlock(res, a)
+	shown := map[string]bool{}
+	var sheets []Sheet
+	for _, l := range layouts {
+		if l.kind == a.Kind && len(b.rows) > 0 {
+			sheets = append(sheets, l.sheet(b)...)
+			for _, part := range l.parts {
+				shown[part] = true
+			}
+		}
+	}
+	for _, r := range b.rows {
+		if !shown[r.Part] {
+			shown[r.Part] = true
+			sheets = append(sheets, layoutList(b, r.Part))
+		}
+	}
+	return slices.DeleteFunc(sheets, func(s Sheet) bool { return len(s.Rows) == 0 && len(s.Notes) == 0 })
+}
+
+// layoutList shows the rows of a part one by one.
+func layoutList(b *block, part string) Sheet {
+	s := newSheet(b.ID+"-"+part, b.Title+": "+part)
+	rows := b.part(part)
+	level := levelOfRows(rows...)
+	s.Columns = []Column{
+		{Label: "Group", Text: true},
+		{Label: "Term", Text: true},
+		{Label: "Measure", Text: true},
+		{Label: "At"},
+		{Label: withLimits("Estimate", level)},
+		{Label: "P"},
+		{Label: "n"},
+		{Label: "Events"},
+	}
+	for _, r := range rows {
+		s.add(
+			words(b.groupLabel(r.Groups)), words(b.termLabel(r)), words(r.Measure), number(r, r.At, plain),
+			s.estimate(r, plain, level), s.p(r), number(r, r.N, count), number(r, r.Events, count),
+		)
+	}
+	return s.done()
+}
+
+// termLabel names what a row is about: the variable, its level, or the term as
+// it stands.
+func (b *block) termLabel(r *result.Row) string {
+	switch {
+	case r.Variable == "" && r.Term == "":
+		return dash
+	case r.Term == "":
+		return b.label(r.Variable)
+	}
+	for _, v := range b.Variables {
+		if level, reference, ok := b.levelOf(r, v.Name); ok && (r.Variable != "" || len(v.Levels) > 0) {
+			text := b.label(v.Name) + ": " + b.levelLabel(v.Name, level)
+			if reference != "" {
+				text += " vs " + b.levelLabel(v.Name, reference)
+			}
+			return text
+		}
+		if r.Term == v.Name {
+			return b.label(v.Name)
+		}
+	}
+	return r.Term
+}

@@ -1,0 +1,236 @@
+package report
+
+import (
+	"slices"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/result"
+)
+
+// layoutAssociation shows the outcome by the levels of the exposure with crude
+// and adjusted measures, the tests below it, and the whole model.
+func layoutAssociation(b *block) []Sheet {
+	s := newSheet(b.ID, b.Title)
+	exposure := b.exposure()
+	outcome := "Outcome"
+	if name := b.setting("outcome"); name != "" {
+		outcome = b.label(name)
+	}
+	counts, crude, adjusted := b.part("counts"), b.part("crude"), ratioRows(b.part("adjusted"))
+	s.Columns = []Column{
+		{Label: b.unitLabel(exposure), Text: true},
+		{Label: upperFirst(unitWord(b))},
+		{Label: outcome + ", n (%)"},
+	}
+	var columns []comparison
+	for _, m := range distinctMeasures(crude) {
+		columns = append(columns, newComparison(b, exposure, m, "Crude", pick(crude, m)))
+	}
+	for _, m := range distinctMeasures(adjusted) {
+		if c := newComparison(b, exposure, m, "Adjusted", pick(adjusted, m)); len(c.byLevel) > 0 {
+			columns = append(columns, c)
+		}
+	}
+	for _, c := range columns {
+		label := withLimits(upperFirst(c.measure), c.level)
+		if c.points() {
+			label = withLimits("Risk difference, percentage points", c.level)
+		}
+		s.Columns = append(s.Columns, Column{Group: c.heading, Label: label}, Column{Group: c.heading, Label: "P"})
+	}
+	for _, level := range exposureLevels(b, exposure, counts, columns) {
+		row := pickLevel(b, counts, exposure, level)
+		cells := []Cell{words(b.levelLabel(exposure, level))}
+		if row == nil {
+			cells = append(cells, words(dash), words(dash))
+		} else {
+			share := row.Estimate
+			if share.Present() {
+				share = 100 * share
+			}
+			cells = append(cells, number(row, row.N, count), s.share(row, row.Events, row, share))
+		}
+		for _, c := range columns {
+			cells = append(cells, c.cells(s, level)...)
+		}
+		s.add(cells...)
+	}
+	sheet := s.done(testNotes(b, "tests")...)
+	return append([]Sheet{sheet}, modelSheets(b, "adjusted", "adjusted model")...)
+}
+
+// exposure is the name of the exposure: by the settings, or by the rows.
+func (b *block) exposure() string {
+	if name := b.setting("exposure"); name != "" {
+		return name
+	}
+	for _, r := range b.rows {
+		if r.Part == "counts" || r.Part == "crude" {
+			if r.Variable != "" {
+				return r.Variable
+			}
+			for _, v := range b.Variables {
+				if _, _, ok := b.levelOf(&r, v.Name); ok {
+					return v.Name
+				}
+			}
+		}
+	}
+	return "exposure"
+}
+
+// A comparison is a column of one measure against the reference level.
+type comparison struct {
+	heading, measure, reference string
+	level                       result.Number
+	byLevel                     map[string]*result.Row
+}
+
+// newComparison makes the column from the rows of its measure.
+func newComparison(b *block, variable, measure, heading string, rows []*result.Row) comparison {
+	c := comparison{heading: heading, measure: measure, level: levelOfRows(rows...)}
+	c.byLevel, c.reference = b.levelRows(rows, variable)
+	return c
+}
+
+// points reports whether the measure is a difference of risks that the rows
+// hold as a share.
+func (c comparison) points() bool {
+	if c.measure != "risk difference" {
+		return false
+	}
+	for _, r := range c.byLevel {
+		if strings.Contains(r.Unit, "percent") {
+			return false
+		}
+	}
+	return true
+}
+
+// cells are the estimate of a level and its P.
+func (c comparison) cells(s *sheetBuilder, level string) []Cell {
+	format, none := ratio, "1 (reference)"
+	if strings.Contains(c.measure, "difference") {
+		format, none = ratio, "0 (reference)"
+	}
+	if c.points() {
+		format = asPoints
+	}
+	if r := c.byLevel[level]; r != nil {
+		return []Cell{s.estimate(r, format, c.level), s.p(r)}
+	}
+	if c.reference == level && level != "" {
+		return []Cell{words(none), words(dash)}
+	}
+	return []Cell{words(dash), words(dash)}
+}
+
+// exposureLevels lists the levels in the order of the counts, then those that
+// only a comparison names.
+func exposureLevels(b *block, exposure string, counts []*result.Row, columns []comparison) []string {
+	var levels []string
+	for _, r := range counts {
+		if level, _, ok := b.levelOf(r, exposure); ok && !slices.Contains(levels, level) {
+			levels = append(levels, level)
+		} else if !ok && r.Term != "" && !slices.Contains(levels, r.Term) {
+			levels = append(levels, r.Term)
+		}
+	}
+	for _, l := range b.variable(exposure).Levels {
+		for _, c := range columns {
+			if c.byLevel[l.Value] != nil && !slices.Contains(levels, l.Value) {
+				levels = append(levels, l.Value)
+			}
+		}
+	}
+	return levels
+}
+
+// pickLevel is the row of the given level.
+func pickLevel(b *block, rows []*result.Row, variable, level string) *result.Row {
+	for _, r := range rows {
+		if got, _, ok := b.levelOf(r, variable); ok && got == level || r.Term == level {
+			return r
+		}
+	}
+	return nil
+}
+
+// pick lists the rows of a measure.
+func pick(rows []*result.Row, measure string) []*result.Row {
+	var out []*result.Row
+	for _, r := range rows {
+		if r.Measure == measure {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// distinctMeasures lists the measures in the order of their rows.
+func distinctMeasures(rows []*result.Row) []string {
+	var names []string
+	for _, r := range rows {
+		if !slices.Contains(names, r.Measure) {
+			names = append(names, r.Measure)
+		}
+	}
+	return names
+}
+
+// testNotes are the tests of a part, one note each: "Chi-square test:
+// statistic 5.43, 2 df, P 0.07 (n = 1,190)".
+func testNotes(b *block, part string) []Note {
+	var notes []Note
+	for _, r := range b.part(part) {
+		n := Note{Pieces: []Piece{{Text: upperFirst(testName(r.Measure)) + ": "}}}
+		if r.Reason != "" && !r.P.Present() {
+			n.Pieces = append(n.Pieces, Piece{Text: absentWord(r), Row: r.ID}, Piece{Text: ": " + lowerFirst(sentence(r.Reason))})
+			notes = append(notes, n)
+			continue
+		}
+		var said []Piece
+		if r.Statistic.Present() {
+			said = append(said, Piece{"statistic " + ratio(float64(r.Statistic)), r.ID})
+		}
+		if r.DF.Present() {
+			said = append(said, Piece{plain(float64(r.DF)) + " df", r.ID})
+		}
+		said = append(said, Piece{"P " + relation(pValue(float64(r.P))), r.ID})
+		if r.N.Present() {
+			said = append(said, Piece{"n = " + count(float64(r.N)), r.ID})
+		}
+		for i, p := range said {
+			if i > 0 {
+				n.Pieces = append(n.Pieces, Piece{Text: ", "})
+			}
+			n.Pieces = append(n.Pieces, p)
+		}
+		end := "."
+		for _, w := range r.Warnings {
+			end += " " + sentence(w)
+		}
+		n.Pieces = append(n.Pieces, Piece{Text: end})
+		notes = append(notes, n)
+	}
+	return notes
+}
+
+// testName is a measure with the word test.
+func testName(measure string) string {
+	if strings.Contains(strings.ToLower(measure), "test") {
+		return measure
+	}
+	return measure + " test"
+}
+
+// relation is a P value with the sign before it: "= 0.07", "< 0.001".
+func relation(p string) string {
+	switch {
+	case p == dash:
+		return p
+	case strings.HasPrefix(p, "<") || strings.HasPrefix(p, ">"):
+		return p[:1] + " " + p[1:]
+	}
+	return "= " + p
+}

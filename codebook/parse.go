@@ -1,0 +1,188 @@
+package codebook
+
+import (
+	"math"
+	"strings"
+	"unicode"
+
+	"heelcohort/codebook/document"
+	"heelcohort/codebook/value"
+)
+
+// Names of the rules that Parse applies.
+const (
+	RuleType     = "type"
+	RuleCategory = "category"
+	RuleRequired = "required"
+	RuleMinimum  = "minimum"
+	RuleMaximum  = "maximum"
+	RuleLength   = "length"
+	RulePattern  = "pattern"
+	RuleEnum     = "enum"
+)
+
+// Parse turns a cell's text into a value, a missing value with its code, or a
+// fault. Constraints on the single value are checked too, except unique.
+//
+// Missing codes come before values and are compared exactly, but for blanks
+// around them; so are the words of categories, of which blanks are part. Blanks
+// (spaces, no-break spaces, tabs, line ends) around a number, a boolean or a
+// date are dropped; those of a text are kept. An empty cell is missing where
+// the codebook declares the code "", as it does where it declares none; it is
+// a fault otherwise, except of a text without categories that is not required,
+// whose value it is.
+func (f *Field) Parse(text string) (value.Value, *Fault) {
+	if code, ok := f.code(text); ok {
+		if f.Constraints.Required {
+			return value.Value{}, f.fault(RuleRequired, text)
+		}
+		return value.None(f.Kind(), code), nil
+	}
+	bare := trim(text)
+	if bare == "" && (f.Constraints.Required || f.Type != TypeString) {
+		return value.Value{}, f.fault(RuleRequired, text)
+	}
+	if len(f.words) > 0 {
+		return f.category(text, bare)
+	}
+	v, ok := f.read(text)
+	if !ok {
+		return value.Value{}, f.fault(RuleType, text)
+	}
+	if code, ok := f.spelled(v); ok {
+		return value.Value{}, &Fault{Rule: RuleType, Expected: "the missing code written as " + code, Nearest: code}
+	}
+	if rule := f.Constraints.broken(f, v); rule != "" {
+		return value.Value{}, f.fault(rule, text)
+	}
+	return v, nil
+}
+
+// read turns a text into a value of the field's type, categories and
+// constraints aside.
+func (f *Field) read(text string) (value.Value, bool) {
+	switch f.Type {
+	case TypeString:
+		return value.Str(text), true
+	case TypeInteger:
+		return f.integer(trim(text))
+	case TypeNumber:
+		return f.number(trim(text))
+	case TypeBoolean:
+		return f.boolean(trim(text))
+	case TypeDate:
+		return f.layout.date(trim(text))
+	}
+	return value.Value{}, false
+}
+
+// category finds the word that a cell is. Coded integers are compared as
+// numbers.
+func (f *Field) category(text, bare string) (value.Value, *Fault) {
+	if f.Type == TypeInteger {
+		v, ok := f.integer(bare)
+		if !ok {
+			return value.Value{}, f.fault(RuleType, text)
+		}
+		text = v.String()
+	}
+	for _, w := range f.words {
+		if w == text {
+			return value.Str(w), nil
+		}
+	}
+	return value.Value{}, f.fault(RuleCategory, text)
+}
+
+// spelled finds the missing code that is the same number or day as v though it
+// is written in another way: 999.0 for 999.
+func (f *Field) spelled(v value.Value) (string, bool) {
+	if v.Kind != value.Number && v.Kind != value.Date {
+		return "", false
+	}
+	code, ok := f.spellings[v.Number]
+	return code, ok
+}
+
+// fault is what Parse says of a text that breaks a rule.
+func (f *Field) fault(rule, text string) *Fault {
+	out := &Fault{Rule: rule, Expected: f.Expected()}
+	switch rule {
+	case RuleRequired:
+		out.Expected += "; the cell must not be empty"
+		if f.Constraints.Required {
+			out.Expected = f.Expected() + "; the value must not be missing"
+		}
+	case RuleType, RuleCategory, RuleEnum:
+		out.Nearest = f.nearest(trim(text))
+	}
+	return out
+}
+
+// nearest is the legal word or missing code nearest to a text. The label of a
+// category stands for its value.
+func (f *Field) nearest(text string) string {
+	words := append([]string(nil), f.words...)
+	if f.Type == TypeBoolean {
+		trues, falses := f.truths()
+		words = append(append(words, trues...), falses...)
+	}
+	for _, v := range f.Constraints.Enum {
+		words = append(words, v.String())
+	}
+	for _, m := range f.codes {
+		if m.Value != "" {
+			words = append(words, m.Value)
+		}
+	}
+	for _, c := range f.Categories {
+		if c.Label != "" && strings.EqualFold(c.Label, text) {
+			return c.Value
+		}
+	}
+	return document.Nearest(text, words)
+}
+
+// truths are the words of a boolean.
+func (f *Field) truths() (trues, falses []string) {
+	trues, falses = f.TrueValues, f.FalseValues
+	if trues == nil {
+		trues = []string{"true", "True", "TRUE", "1"}
+	}
+	if falses == nil {
+		falses = []string{"false", "False", "FALSE", "0"}
+	}
+	return trues, falses
+}
+
+func (f *Field) boolean(text string) (value.Value, bool) {
+	trues, falses := f.truths()
+	for _, w := range trues {
+		if w == text {
+			return value.Truth(true), true
+		}
+	}
+	for _, w := range falses {
+		if w == text {
+			return value.Truth(false), true
+		}
+	}
+	return value.Value{}, false
+}
+
+// trim drops blanks around a text, no-break spaces and byte order marks among
+// them.
+func trim(text string) string {
+	return strings.TrimFunc(text, func(r rune) bool {
+		return unicode.IsSpace(r) || r == '\u200B' || r == '\uFEFF'
+	})
+}
+
+// maxExact is the greatest integer below which a float64 holds every integer.
+const maxExact = 1 << 53
+
+// integer reads digits with or without a sign; 12.0 and 1e3 are no integers.
+func (f *Field) integer(text string) (value.Value, bool) {
+	v, ok := f.number(text)
+	return v, ok && math.Abs(v.Number) <= maxExact
+}

@@ -1,0 +1,132 @@
+package dataset
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"heelcohort/codebook"
+	"heelcohort/codebook/value"
+)
+
+// cell reads one cell into its column.
+func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) {
+	text, fault := cellText(f, cell, t.date1904)
+	if fault == nil {
+		var v value.Value
+		if v, fault = f.Parse(text); fault == nil {
+			state := Present
+			if v.Missing {
+				state = Missing
+			}
+			c.add(v, state)
+			return
+		}
+	}
+	c.add(value.Value{}, Invalid)
+	where := t.where
+	where.Row, where.Column = row, c.Index
+	t.findings = append(t.findings, Finding{
+		Rule: fault.Rule, Table: t.resource.Name, Variable: f.Name, Where: where,
+		Found: cell.text, Expected: fault.Expected, Nearest: fault.Nearest, Message: faultMessage(f, cell, fault),
+	})
+}
+
+// cellText is the text that the codebook is asked about, or a fault of the
+// cell itself. A cell that a workbook stores as a number, a boolean or a day
+// knows what it is; it is written the way its field is read.
+func cellText(f *codebook.Field, cell rawCell, date1904 bool) (string, *codebook.Fault) {
+	switch cell.sort {
+	case errorCell:
+		return "", &codebook.Fault{Rule: RuleErrorCell, Expected: "a value"}
+	case uncachedCell:
+		return "", &codebook.Fault{Rule: RuleFormula, Expected: "a formula with its result stored"}
+	}
+	if cell.text == "" || declaredMissing(f, cell.text) {
+		return cell.text, nil
+	}
+	switch {
+	case cell.sort == booleanCell && f.Kind() == value.Bool:
+		return fieldBoolean(f, cell.text), nil
+	case cell.sort == numberCell && f.Kind() == value.Number:
+		return fieldNumber(f, cell.text)
+	case cell.sort == isoDateCell && f.Kind() == value.Date:
+		return fieldDate(f, isoDate(cell.text)), nil
+	case cell.sort == numberCell && f.Kind() == value.Date:
+		date, expected := serialDate(cell.text, date1904)
+		if expected != "" {
+			return "", &codebook.Fault{Rule: RuleDate, Expected: expected}
+		}
+		return fieldDate(f, date), nil
+	}
+	return cell.text, nil
+}
+
+// declaredMissing reports whether a text is a missing code: 999 in a date's
+// column is not a day.
+func declaredMissing(f *codebook.Field, text string) bool {
+	for _, m := range f.Codes() {
+		if m.Value == text {
+			return true
+		}
+	}
+	return false
+}
+
+// fieldBoolean writes a stored boolean with the field's own words.
+func fieldBoolean(f *codebook.Field, text string) string {
+	words := f.TrueValues
+	if text == "FALSE" {
+		words = f.FalseValues
+	}
+	if len(words) > 0 {
+		return words[0]
+	}
+	return text
+}
+
+// fieldNumber writes a stored number with the field's own decimal mark. A
+// fraction where the field has integers is a fault here, for its point could
+// pass for a mark between thousands.
+func fieldNumber(f *codebook.Field, text string) (string, *codebook.Fault) {
+	if !strings.Contains(text, ".") {
+		return text, nil
+	}
+	if f.Type == codebook.TypeInteger {
+		return "", &codebook.Fault{Rule: codebook.RuleType, Expected: f.Expected()}
+	}
+	if f.DecimalChar != "" {
+		return strings.Replace(text, ".", f.DecimalChar, 1), nil
+	}
+	return text, nil
+}
+
+// fieldDate writes a date, given as 2006-01-02, in the field's own format.
+func fieldDate(f *codebook.Field, date string) string {
+	t, err := time.Parse("2006-01-02", date)
+	if err != nil || f.Format == "" || f.Format == "default" {
+		return date
+	}
+	return strings.NewReplacer(
+		"%Y", t.Format("2006"), "%m", t.Format("01"), "%d", t.Format("02"), "%b", t.Format("Jan"), "%B", t.Format("January"),
+	).Replace(f.Format)
+}
+
+// faultMessage is the sentence of a cell's fault.
+func faultMessage(f *codebook.Field, cell rawCell, fault *codebook.Fault) string {
+	switch fault.Rule {
+	case RuleErrorCell:
+		return fmt.Sprintf("%s: the cell shows the error %s", f.Name, cell.text)
+	case RuleFormula:
+		return fmt.Sprintf("%s: the formula has no stored result; open the workbook in a spreadsheet program and save it", f.Name)
+	}
+	found := fmt.Sprintf("found %q", cell.text)
+	if cell.text == "" {
+		found = "found nothing"
+	}
+	message := fmt.Sprintf("%s: %s, expected %s", f.Name, found, fault.Expected)
+	if fault.Nearest != "" {
+		message += fmt.Sprintf(" (did you mean %q?)", fault.Nearest)
+	}
+	return message
+}

@@ -1,0 +1,163 @@
+package stats
+
+import (
+	"fmt"
+	"math"
+)
+
+// A coxMaximum is where the iterations ended, on the scaled columns.
+type coxMaximum struct {
+	beta               []float64
+	covariance         [][]float64 // inverse information; nil if singular
+	logLik, nullLogLik float64
+	score              float64 // score statistic at 0
+	iterations         int
+	converged          bool
+}
+
+// columnTolerance is the share of a column's information, given the columns
+// before it, below which it counts as a combination of them: a squared
+// multiple correlation of 1 - 1e-9 within the risk sets.
+const columnTolerance = 1e-9
+
+// checkColumns refuses columns that the partial likelihood does not tell apart.
+func (m *coxModel) checkColumns(terms []string) error {
+	for j, s := range m.scale {
+		if s == 0 {
+			return fmt.Errorf("term %q has one value in all rows at risk at an event: %w", terms[j], ErrCollinear)
+		}
+	}
+	_, _, information := m.likelihood(make([]float64, len(terms)))
+	for j := range terms {
+		// Each event adds at most about 1 on scaled columns.
+		if !(information[j][j] > 1e-12*float64(m.events)) {
+			return fmt.Errorf("term %q has one value within each risk set: %w", terms[j], ErrCollinear)
+		}
+	}
+	_, column, ok := cholesky(information, columnTolerance)
+	if ok {
+		return nil
+	}
+	// Which of the earlier columns make it up: regress on them.
+	before := newMatrix(column, column)
+	for i := range column {
+		copy(before[i], information[i][:column])
+	}
+	l, _, _ := cholesky(before, columnTolerance)
+	var others []string
+	for i, c := range choleskySolve(l, information[column][:column]) {
+		if math.Abs(c) > 1e-4 {
+			others = append(others, terms[i])
+		}
+	}
+	return fmt.Errorf("term %q is a combination of %s: %w", terms[column], quotedList(others), ErrCollinear)
+}
+
+// maximise runs Newton's method from 0. It stops after a step from where the
+// squared distance to the maximum, in standard errors (the Newton decrement),
+// is below 1e-12, so that the distance left is of the order of rounding.
+func (m *coxModel) maximise(limit int) coxMaximum {
+	beta := make([]float64, len(m.scale))
+	logLik, gradient, information := m.likelihood(beta)
+	best := coxMaximum{nullLogLik: logLik}
+	for best.iterations < limit && !best.converged {
+		l, _, ok := cholesky(information, 1e-14)
+		if !ok {
+			break
+		}
+		step := choleskySolve(l, gradient)
+		decrement := dot(gradient, step)
+		if best.iterations == 0 {
+			best.score = decrement
+		}
+		best.iterations++
+		best.converged = decrement < 1e-12
+		next, nextLogLik, nextGradient, nextInformation := m.step(beta, step, logLik, best.converged)
+		if next == nil {
+			break
+		}
+		beta, logLik, gradient, information = next, nextLogLik, nextGradient, nextInformation
+	}
+	best.beta, best.logLik = beta, logLik
+	if l, _, ok := cholesky(information, 1e-14); ok {
+		best.covariance = choleskyInverse(l)
+	} else {
+		best.converged = false
+	}
+	return best
+}
+
+// step moves along a Newton step, halved until the likelihood does not fall;
+// next is nil when no part of it helps. The last step is taken whole: at the
+// maximum the likelihood cannot tell neighbours apart.
+func (m *coxModel) step(beta, step []float64, logLik float64, last bool) (next []float64, nextLogLik float64, gradient []float64, information [][]float64) {
+	for part := 1.0; part > 1e-9; part /= 2 {
+		next := moved(beta, step, part)
+		nextLogLik, gradient, information = m.likelihood(next)
+		if last || nextLogLik >= logLik-1e-12*math.Abs(logLik) {
+			return next, nextLogLik, gradient, information
+		}
+	}
+	return nil, logLik, nil, nil
+}
+
+func moved(beta, direction []float64, by float64) []float64 {
+	out := make([]float64, len(beta))
+	for j := range out {
+		out[j] = beta[j] + float64(by*direction[j])
+	}
+	return out
+}
+
+// separated names the terms whose coefficient has no finite maximum. Along the
+// profile of a coefficient (the others following) a maximum lets the
+// likelihood fall by about 2 at two standard errors on either side. Where the
+// likelihood is monotone it does not fall at all on the outer side, however
+// far one goes.
+func (m *coxModel) separated(at coxMaximum, terms []string) []string {
+	if at.covariance == nil {
+		return m.ranOff(at, terms)
+	}
+	if !at.converged {
+		return nil
+	}
+	var names []string
+	for j, b := range at.beta {
+		direction := make([]float64, len(at.beta))
+		se := math.Sqrt(at.covariance[j][j])
+		for h := range direction {
+			direction[h] = at.covariance[h][j] / se
+		}
+		// No further than the weights can follow.
+		by := math.Min(2, 30/m.reach(direction))
+		logLik, _, _ := m.likelihood(moved(at.beta, direction, math.Copysign(by, b)))
+		if math.Abs(at.logLik-logLik) < 1e-6 {
+			names = append(names, terms[j])
+		}
+	}
+	return names
+}
+
+// ranOff names the terms that ran so far that their information vanished.
+func (m *coxModel) ranOff(at coxMaximum, terms []string) []string {
+	var names []string
+	for j, b := range at.beta {
+		direction := make([]float64, len(at.beta))
+		direction[j] = b
+		if m.reach(direction) > 20 {
+			names = append(names, terms[j])
+		}
+	}
+	return names
+}
+
+// reach is the largest difference a direction makes between two linear
+// predictors.
+func (m *coxModel) reach(direction []float64) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, row := range m.x {
+		e := dot(row, direction)
+		low, high = math.Min(low, e), math.Max(high, e)
+	}
+	return high - low
+}

@@ -1,0 +1,192 @@
+package stats
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	// glmIterations bounds Newton's method. A fit takes about five, a separated
+	// one some twenty until it is recognised.
+	glmIterations = 100
+	// glmStep is the change of the linear predictors, relative to 1 plus the
+	// largest of them, below which a step is the last: Newton's method then
+	// leaves an error of the order of its square.
+	glmStep = 1e-9
+	// separationFrom is the iteration from which divergence is looked for.
+	separationFrom = 10
+	// separationSlack is what is left, relative to the largest change of a
+	// linear predictor, of the coefficients that do converge beside a diverging
+	// one: they settle by a factor e an iteration or faster.
+	separationSlack = 1e-7
+	// lateSlack is the same after all iterations have been spent.
+	lateSlack = 1e-4
+)
+
+// A glmMaximum is the maximum of the likelihood on the scaled columns.
+type glmMaximum struct {
+	beta, eta  []float64
+	covariance [][]float64 // inverse information
+	deviance   float64
+	iterations int
+}
+
+// maximise runs Newton's method, which for a canonical link is iteratively
+// reweighted least squares, from the model that has only an intercept; steps
+// are halved until the deviance does not rise.
+func (m *glm) maximise() (glmMaximum, error) {
+	at := glmMaximum{beta: make([]float64, len(m.terms)+1)}
+	at.beta[0] = m.family.null(m.y, m.offset)
+	at.eta, at.deviance = m.predict(at.beta)
+	var step, change []float64
+	for at.iterations < glmIterations {
+		gradient, information := m.score(at.eta)
+		l, _, ok := cholesky(information, 1e-14)
+		if !ok {
+			break
+		}
+		at.iterations++
+		step = choleskySolve(l, gradient)
+		change = m.changes(step)
+		largest := largestMagnitude(change)
+		if largest <= glmStep*(1+largestMagnitude(at.eta)) {
+			at.move(m, step, 1)
+			return m.finish(at)
+		}
+		if at.iterations >= separationFrom && largest > 0.1 && m.separates(change, separationSlack) {
+			return at, m.separation(step)
+		}
+		if !m.descend(&at, step) {
+			if largest < 1e-6 {
+				return m.finish(at)
+			}
+			break
+		}
+	}
+	if at.iterations >= separationFrom && m.separates(change, lateSlack) {
+		return at, m.separation(step)
+	}
+	return at, fmt.Errorf("%s: %w after %d iterations", m.model, ErrNotConverged, at.iterations)
+}
+
+func (m *glm) finish(at glmMaximum) (glmMaximum, error) {
+	_, information := m.score(at.eta)
+	l, _, ok := cholesky(information, 1e-14)
+	if !ok {
+		return at, fmt.Errorf("%s: %w: the information is singular after %d iterations", m.model, ErrNotConverged, at.iterations)
+	}
+	at.covariance = choleskyInverse(l)
+	return at, nil
+}
+
+// predict returns the linear predictors and the deviance.
+func (m *glm) predict(beta []float64) (eta []float64, deviance float64) {
+	eta = make([]float64, len(m.y))
+	for i, row := range m.x {
+		eta[i] = m.offset[i] + dot(row, beta)
+		deviance += m.family.deviance(m.y[i], eta[i])
+	}
+	return eta, deviance
+}
+
+// score returns the gradient of the log likelihood and the information.
+func (m *glm) score(eta []float64) (gradient []float64, information [][]float64) {
+	p := len(m.terms) + 1
+	gradient, information = make([]float64, p), newMatrix(p, p)
+	for i, row := range m.x {
+		residual, weight := m.family.mean(m.y[i], eta[i])
+		for j, v := range row {
+			gradient[j] += float64(residual * v)
+			w := weight * v
+			for k, u := range row[:j+1] {
+				information[j][k] += float64(w * u)
+			}
+		}
+	}
+	for j := range p {
+		for k := range j {
+			information[k][j] = information[j][k]
+		}
+	}
+	return gradient, information
+}
+
+// rowScores returns each row's gradient of the log likelihood.
+func (m *glm) rowScores(eta []float64) [][]float64 {
+	scores := newMatrix(len(m.x), len(m.terms)+1)
+	for i, row := range m.x {
+		residual, _ := m.family.mean(m.y[i], eta[i])
+		for j, v := range row {
+			scores[i][j] = residual * v
+		}
+	}
+	return scores
+}
+
+// changes returns what a step adds to the linear predictors.
+func (m *glm) changes(step []float64) []float64 {
+	out := make([]float64, len(m.x))
+	for i, row := range m.x {
+		out[i] = dot(row, step)
+	}
+	return out
+}
+
+func (at *glmMaximum) move(m *glm, step []float64, part float64) {
+	at.beta = moved(at.beta, step, part)
+	at.eta, at.deviance = m.predict(at.beta)
+}
+
+// descend moves along a step, halved until the deviance does not rise.
+func (m *glm) descend(at *glmMaximum, step []float64) bool {
+	for part := 1.0; part > 1e-9; part /= 2 {
+		next := *at
+		next.move(m, step, part)
+		if next.deviance <= at.deviance+1e-12*(1+math.Abs(at.deviance)) {
+			*at = next
+			return true
+		}
+	}
+	return false
+}
+
+// separates reports whether the likelihood never falls however far one goes
+// along a step, whose changes of the linear predictors are given (but for
+// relative times the largest of them). Then no finite coefficients are best.
+// Where none are best, the steps come to point in such a direction.
+//
+// Reference: Albert A, Anderson JA. On the existence of maximum likelihood
+// estimates in logistic regression models. Biometrika 1984;71:1-10.
+func (m *glm) separates(change []float64, relative float64) bool {
+	slack := relative * largestMagnitude(change)
+	if !(slack > 0) || math.IsInf(slack, 0) {
+		return false
+	}
+	for i, c := range change {
+		if !m.family.recedes(m.y[i], c, slack) {
+			return false
+		}
+	}
+	return true
+}
+
+// separation names the terms that a separating step moves.
+func (m *glm) separation(step []float64) error {
+	largest := largestMagnitude(step[1:])
+	var names []string
+	for j, s := range step[1:] {
+		if math.Abs(s) >= 0.01*largest {
+			names = append(names, m.terms[j])
+		}
+	}
+	return fmt.Errorf("%s: %w: the likelihood keeps rising as the coefficient of %s grows without bound (%d events in %d rows)",
+		m.model, ErrSeparation, quotedList(names), m.events, len(m.y))
+}
+
+func largestMagnitude(values []float64) float64 {
+	largest := 0.0
+	for _, v := range values {
+		largest = math.Max(largest, math.Abs(v))
+	}
+	return largest
+}

@@ -1,0 +1,200 @@
+package stats
+
+import (
+	"fmt"
+	"math"
+)
+
+// Transformations on which the limits of a curve are symmetric.
+const (
+	LimitsLogLog = "log-log"
+	LimitsLog    = "log"
+	LimitsPlain  = "plain"
+)
+
+// CurveOptions are the choices of KaplanMeier; the zero value is a level of
+// 0.95 and log-log limits.
+type CurveOptions struct {
+	Level  float64 // confidence level; 0 means 0.95
+	Limits string  // LimitsLogLog (the meaning of ""), LimitsLog or LimitsPlain
+}
+
+func (o CurveOptions) resolve() CurveOptions {
+	o.Level = confidenceLevel(o.Level)
+	switch o.Limits {
+	case "":
+		o.Limits = LimitsLogLog
+	case LimitsLogLog, LimitsLog, LimitsPlain:
+	default:
+		panic(fmt.Sprintf("stats: limits %q, expected log-log, log or plain", o.Limits))
+	}
+	return o
+}
+
+// smallRiskSet is the number at risk below which a step of a curve is doubted.
+const smallRiskSet = 5
+
+// KaplanMeier is the product-limit estimate of the probability of no event by
+// time t,
+//
+//	S(t) = product over event times s <= t of 1 - d(s)/n(s),
+//
+// d(s) the events at s and n(s) the rows at risk just before s, Entry < s <=
+// Exit; a row censored at the time of an event is still at risk for it. The
+// standard error is Greenwood's, SE = S sqrt(sum of d/(n(n-d))). The limits
+// with z the normal quantile are
+//
+//	log-log  S^exp(±z SE/(S log S))   never outside [0, 1]
+//	log      S exp(±z SE/S)           cut at 1
+//	plain    S ± z SE                 cut at 0 and 1
+//
+// Where S is 0 the standard error and all limits are NaN; where S is 1 the
+// log-log limits are NaN and the others are 1, because Greenwood's variance is
+// then 0 or undefined and says nothing.
+//
+// Censoring and late entry are assumed to tell nothing about the event, and
+// rows to be independent: several spells of one child are counted as if they
+// were several children, and the limits are then too narrow. With late entry
+// the curve is conditional on no event before the earliest entry, and an early
+// risk set of a few rows can pull it down for good; the result then carries
+// the warning small-risk-set, empty-risk-set, zero-while-at-risk or
+// conditional-start.
+//
+// It returns ErrNoData without rows and ErrEntryAfterExit for rows never at
+// risk. No event at all is not an error: the curve stays at 1.
+//
+// Kaplan EL, Meier P. Nonparametric estimation from incomplete observations.
+// J Am Stat Assoc 1958;53:457-481. Log-log limits: Kalbfleisch JD, Prentice
+// RL. The Statistical Analysis of Failure Time Data. Wiley, 1980.
+func KaplanMeier(t Times, opts CurveOptions) (Curve, error) {
+	opts = opts.resolve()
+	if err := t.check(); err != nil {
+		return Curve{}, fmt.Errorf("survival curve: %w", err)
+	}
+	c := countTimes(t)
+	c.Level = opts.Level
+	c.limits = opts.Limits
+	c.Method = opts.Limits + " limits, Greenwood's standard error"
+	survival, greenwood := 1.0, 0.0
+	for i := range c.Time {
+		if d, n := float64(c.Events[i]), float64(c.AtRisk[i]); d > 0 {
+			survival *= (n - d) / n
+			greenwood += d / (n * (n - d))
+		}
+		se := math.NaN()
+		if survival > 0 {
+			se = survival * math.Sqrt(greenwood)
+		}
+		lower, upper := survivalLimits(survival, se, opts)
+		c.Survival = append(c.Survival, survival)
+		c.SE = append(c.SE, se)
+		c.Lower = append(c.Lower, lower)
+		c.Upper = append(c.Upper, upper)
+	}
+	c.Warnings = curveWarnings(c)
+	return c, nil
+}
+
+// countTimes fills in the counts of a curve.
+func countTimes(t Times) Curve {
+	n := len(t.Exit)
+	c := Curve{N: n}
+	byExit, byEntry := t.byExit(), t.byEntry()
+	entered := 0 // rows with Entry < Time, of byEntry
+	counted := 0 // rows with Entry <= Time, of byEntry
+	for i := 0; i < n; {
+		at := t.Exit[byExit[i]]
+		gone := i
+		events, censored := 0, 0
+		for ; i < n && t.Exit[byExit[i]] == at; i++ {
+			if t.Status[byExit[i]] {
+				events++
+			} else {
+				censored++
+			}
+		}
+		if t.Entry == nil {
+			entered = n
+		}
+		for entered < n && t.entry(byEntry[entered]) < at {
+			entered++
+		}
+		before := counted
+		for counted < n && t.entry(byEntry[counted]) <= at {
+			counted++
+		}
+		c.Time = append(c.Time, at)
+		c.AtRisk = append(c.AtRisk, entered-gone)
+		c.Events = append(c.Events, events)
+		c.Censored = append(c.Censored, censored)
+		c.Entered = append(c.Entered, counted-before)
+	}
+	if t.Entry != nil {
+		c.entries = make([]float64, n)
+		for i, row := range byEntry {
+			c.entries[i] = t.Entry[row]
+		}
+	}
+	return c
+}
+
+// survivalLimits returns the pointwise limits of a survival probability.
+func survivalLimits(s, se float64, opts CurveOptions) (lower, upper float64) {
+	if s == 0 || (s == 1 && opts.Limits == LimitsLogLog) {
+		return math.NaN(), math.NaN()
+	}
+	z := criticalZ(opts.Level)
+	switch opts.Limits {
+	case LimitsPlain:
+		return math.Max(s-float64(z*se), 0), math.Min(s+float64(z*se), 1)
+	case LimitsLog:
+		return s * math.Exp(-z*se/s), math.Min(s*math.Exp(z*se/s), 1)
+	}
+	spread := math.Exp(z * se / (s * -math.Log(s)))
+	return math.Pow(s, spread), math.Pow(s, 1/spread)
+}
+
+// curveWarnings looks for the ways in which a curve misleads.
+func curveWarnings(c Curve) []Warning {
+	var ws []Warning
+	last := len(c.Time) - 1
+	if c.entries != nil && c.entries[0] > 0 {
+		ws = append(ws, Warning{"conditional-start", fmt.Sprintf(
+			"Nobody is under observation before %g: the curve is conditional on no event before then.", c.entries[0])})
+	}
+	largestAfter := make([]int, len(c.Time)+1)
+	for i := last; i >= 0; i-- {
+		largestAfter[i] = max(largestAfter[i+1], c.AtRisk[i])
+	}
+	small, first, fewest := 0, 0.0, 0
+	for i := range c.Time {
+		if c.Events[i] > 0 && c.AtRisk[i] < smallRiskSet && largestAfter[i+1] >= smallRiskSet {
+			if small == 0 {
+				first, fewest = c.Time[i], c.AtRisk[i]
+			}
+			small++
+			fewest = min(fewest, c.AtRisk[i])
+		}
+	}
+	if small > 0 {
+		ws = append(ws, Warning{"small-risk-set", fmt.Sprintf(
+			"At %d event times, the first %g, fewer than %d were at risk (down to %d) before later entries: the curve rests on them from there on.",
+			small, first, smallRiskSet, fewest)})
+	}
+	for i := range c.Time {
+		if c.Survival[i] == 0 && i < last {
+			ws = append(ws, Warning{"zero-while-at-risk", fmt.Sprintf(
+				"The curve fell to 0 at %g, when all %d at risk had the event, though others are at risk later: it says nothing after that.",
+				c.Time[i], c.AtRisk[i])})
+			break
+		}
+	}
+	for i := range last {
+		if c.AtRisk[i]-c.Events[i]-c.Censored[i] == 0 && c.AtRisk[i+1] > 0 && !enteredAt(c.entries, c.Time[i]) {
+			ws = append(ws, Warning{"empty-risk-set", fmt.Sprintf(
+				"Nobody was at risk for a while after %g: the curve assumes no event in the gap.", c.Time[i])})
+			break
+		}
+	}
+	return ws
+}

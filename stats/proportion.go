@@ -1,0 +1,77 @@
+package stats
+
+import (
+	"fmt"
+	"math"
+)
+
+// A ProportionMethod is a way to make the limits of a proportion.
+type ProportionMethod int
+
+const (
+	// Wilson inverts the score test; it is the default.
+	Wilson ProportionMethod = iota
+	// ClopperPearson is exact: its coverage is never below the level.
+	ClopperPearson
+)
+
+// ProportionOptions are the choices of Proportion; the zero value is a level
+// of 0.95 with Wilson's limits.
+type ProportionOptions struct {
+	Level  float64 // confidence level; 0 means 0.95
+	Method ProportionMethod
+}
+
+// Proportion is events/n with Wilson's score limits,
+//
+//	(p + z²/2n ± z sqrt(p(1−p)/n + z²/4n²)) / (1 + z²/n),
+//
+// or the exact limits of Clopper and Pearson. The n are taken to be
+// independent: two heels of one child are not. Wilson's limits are 0 below for
+// no events and 1 above for n events, and the other limit stays inside.
+//
+// It returns ErrNoData when n is 0.
+//
+// References: Wilson EB. Probable inference, the law of succession, and
+// statistical inference. J Am Stat Assoc 1927;22:209-212. Newcombe RG. Stat
+// Med 1998;17:857-872.
+func Proportion(events, n int, opts ProportionOptions) (Estimate, error) {
+	level := confidenceLevel(opts.Level)
+	if events < 0 || events > n {
+		panic(fmt.Sprintf("stats: %d events among %d, expected 0 to n", events, n))
+	}
+	if n == 0 {
+		return Estimate{}, fmt.Errorf("proportion: %w", ErrNoData)
+	}
+	e := Estimate{
+		Measure: "proportion",
+		Value:   float64(events) / float64(n),
+		SE:      math.NaN(),
+		Level:   level,
+		P:       math.NaN(),
+	}
+	switch opts.Method {
+	case Wilson:
+		e.Method = "Wilson score limits"
+		e.Lower, e.Upper = wilsonLimits(events, n, level)
+	case ClopperPearson:
+		e.Method = "exact limits (Clopper-Pearson)"
+		e.Lower, _, e.Upper, _ = binomialLimits(events, n, level)
+	default:
+		panic(fmt.Sprintf("stats: unknown ProportionMethod %d", opts.Method))
+	}
+	return e, nil
+}
+
+// wilsonLimits returns the score limits of a proportion. The product of the
+// two roots is p² n/(n+z²), which gives the lower one without cancellation.
+func wilsonLimits(events, n int, level float64) (lower, upper float64) {
+	if 2*events > n {
+		lower, upper = wilsonLimits(n-events, n, level)
+		return 1 - upper, 1 - lower
+	}
+	z := criticalZ(level)
+	k, m, z2 := float64(events), float64(n), float64(z*z)
+	upper = (k + z2/2 + z*math.Sqrt(k*(m-k)/m+z2/4)) / (m + z2)
+	return k / m * k / (m + z2) / upper, upper
+}

@@ -1,0 +1,69 @@
+package stats
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"testing"
+
+	"heelcohort/stats/internal/published"
+)
+
+func ExampleProportion() {
+	e, err := Proportion(0, 20, ProportionOptions{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.0f%% (%.0f%% to %.1f%%)\n", 100*e.Value, 100*e.Lower, 100*e.Upper)
+	// Output: 0% (0% to 16.1%)
+}
+
+func TestProportionNewcombe(t *testing.T) {
+	want := published.Load(t, "newcombe-1998-one")
+	n := want.Ints("n")
+	for i, events := range want.Ints("events") {
+		for name, method := range map[string]ProportionMethod{"score": Wilson, "exact": ClopperPearson} {
+			e, err := Proportion(events, n[i], ProportionOptions{Method: method})
+			must(t, err)
+			want.Check(fmt.Sprintf("of_%d_%s_lower", n[i], name), e.Lower)
+			want.Check(fmt.Sprintf("of_%d_%s_upper", n[i], name), e.Upper)
+		}
+	}
+}
+
+// Wilson's limits are where the score test of the estimate is at its critical
+// value: (p̂−p)² = z² p(1−p)/n. The exact limits of nobody in n solve
+// (1−p)ⁿ = 0.025.
+func TestProportionDefinitions(t *testing.T) {
+	for n := 1; n < 40; n++ {
+		for k := range n + 1 {
+			for _, level := range []float64{0.8, 0.95, 0.99} {
+				e, err := Proportion(k, n, ProportionOptions{Level: level})
+				must(t, err)
+				z := criticalZ(level)
+				for _, p := range []float64{e.Lower, e.Upper} {
+					if got := math.Pow(e.Value-p, 2) - z*z*p*(1-p)/float64(n); math.Abs(got) > 1e-13 {
+						t.Errorf("%d of %d at %v: limit %v misses its equation by %v", k, n, level, p, got)
+					}
+				}
+				if (e.Lower == 0) != (k == 0) || (e.Upper == 1) != (k == n) {
+					t.Errorf("%d of %d: limits %v to %v", k, n, e.Lower, e.Upper)
+				}
+			}
+		}
+		e, err := Proportion(0, n, ProportionOptions{Method: ClopperPearson})
+		must(t, err)
+		if want := 1 - math.Pow(0.025, 1/float64(n)); !near(e.Upper, want, 1e-13) {
+			t.Errorf("0 of %d: exact upper limit %v, want %v", n, e.Upper, want)
+		}
+	}
+}
+
+func TestProportionRefuses(t *testing.T) {
+	if _, err := Proportion(0, 0, ProportionOptions{}); !errors.Is(err, ErrNoData) {
+		t.Errorf("0 of 0: error %v, want %v", err, ErrNoData)
+	}
+	panics(t, "3 events among 2", func() { _, _ = Proportion(3, 2, ProportionOptions{}) })
+	panics(t, "unknown ProportionMethod 7", func() { _, _ = Proportion(1, 2, ProportionOptions{Method: 7}) })
+}
