@@ -38,6 +38,30 @@ func (c *Constraints) broken(f *Field, v value.Value) string {
 	return RuleEnum
 }
 
+// empty reports whether no amount is within the limits. Whole amounts
+// (integers and days) leave no room between 1 and 2.
+func (c *Constraints) empty(whole bool) bool {
+	for _, low := range []*value.Value{c.Minimum, c.ExclusiveMinimum} {
+		for _, high := range []*value.Value{c.Maximum, c.ExclusiveMaximum} {
+			if low == nil || high == nil {
+				continue
+			}
+			open := 0 // limits that are no values themselves
+			if low == c.ExclusiveMinimum {
+				open++
+			}
+			if high == c.ExclusiveMaximum {
+				open++
+			}
+			room := high.Number - low.Number
+			if room < 0 || open > 0 && room == 0 || whole && room < float64(open) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // Words that Expected lists before it stops.
 const mostWords = 12
 

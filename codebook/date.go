@@ -76,7 +76,7 @@ func (l layout) date(text string) (value.Value, bool) {
 			year, text, ok = digits(text, 4, 4)
 		case "%m", "%d":
 			least := 1
-			if &l[0] == &isoDate[0] || i+1 < len(l) && l[i+1][0] == '%' || i > 0 && l[i-1][0] == '%' {
+			if &l[0] == &isoDate[0] || i+1 < len(l) && (l[i+1][0] == '%' || isDigit(l[i+1][0])) || i > 0 && l[i-1][0] == '%' {
 				least = 2
 			}
 			n := 0
@@ -107,12 +107,14 @@ func (l layout) date(text string) (value.Value, bool) {
 // digits reads a number of least to most digits.
 func digits(text string, least, most int) (int, string, bool) {
 	n, i := 0, 0
-	for i < len(text) && i < most && text[i] >= '0' && text[i] <= '9' {
+	for i < len(text) && i < most && isDigit(text[i]) {
 		n = 10*n + int(text[i]-'0')
 		i++
 	}
 	return n, text[i:], i >= least
 }
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 // monthName reads a month's English name, or its first three letters.
 func monthName(text string, short bool) (int, string, bool) {

@@ -4,6 +4,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"unicode"
 
 	"heelcohort/codebook/document"
 )
@@ -101,6 +102,8 @@ func (c *checker) path(raw *rawResource) string {
 	switch {
 	case trim(s.Value) == "":
 		c.text(s, "", "an empty path, expected a file in the codebook's folder")
+	case strings.ContainsFunc(s.Value, unicode.IsControl):
+		c.text(s, "", "path %q holds a control character", s.Value)
 	case strings.Contains(s.Value, `\`):
 		c.text(s, strings.ReplaceAll(s.Value, `\`, "/"), "path %q has a backslash, expected /", s.Value)
 	case strings.Contains(s.Value, "://"):

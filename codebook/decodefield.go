@@ -1,7 +1,7 @@
 package codebook
 
 import (
-	"regexp"
+	"slices"
 
 	"heelcohort/codebook/document"
 	"heelcohort/codebook/value"
@@ -66,7 +66,7 @@ func (c *checker) notation(f *Field, raw *rawField) {
 			if f.Type == TypeString {
 				hint = ": limit the text by a pattern"
 			}
-			c.text(*s, "", "format %q of a %s is not supported%s", f.Format, f.Type, hint)
+			c.text(*s, "", "format %q of %s is not supported%s", f.Format, article(f.Type), hint)
 		}
 	}
 	if f.Type == TypeDate {
@@ -90,10 +90,13 @@ func (c *checker) truths(f *Field, raw *rawField) {
 			continue
 		}
 		if f.Type != TypeBoolean {
-			c.at(raw.Name.Position, "", "%s of a %s, expected a boolean", p.name, f.Type)
+			c.at(raw.Name.Position, "", "%s of %s, expected a boolean", p.name, article(f.Type))
 			continue
 		}
 		*p.into = []string{}
+		if len(*p.list) == 0 {
+			c.at(raw.Name.Position, "", "%s of %s is empty, expected at least one word", p.name, f.Name)
+		}
 		for _, s := range *p.list {
 			if trim(s.Value) != s.Value || s.Value == "" {
 				c.text(s, "", "%q in %s is empty or has blanks around it", s.Value, p.name)
@@ -114,12 +117,15 @@ func (c *checker) truths(f *Field, raw *rawField) {
 	}
 }
 
+// groupMarks are the marks that may stand between thousands.
+var groupMarks = []string{" ", ",", ".", "'", "’", "\u00a0", "\u202f"}
+
 func (c *checker) numbers(f *Field, raw *rawField) {
 	amount := f.Type == TypeNumber || f.Type == TypeInteger
 	if s := raw.DecimalChar; s != nil {
 		switch {
 		case f.Type != TypeNumber:
-			c.text(*s, "", "decimalChar of a %s, expected a number", f.Type)
+			c.text(*s, "", "decimalChar of %s, expected a number", article(f.Type))
 		case s.Value != "." && s.Value != ",":
 			c.text(*s, "", `decimalChar %q, expected "." or ","`, s.Value)
 		default:
@@ -133,8 +139,8 @@ func (c *checker) numbers(f *Field, raw *rawField) {
 		}
 		switch {
 		case !amount:
-			c.text(*s, "", "groupChar of a %s, expected a number", f.Type)
-		case !regexp.MustCompile("^[ ,.'’\u00a0\u202f]$").MatchString(s.Value):
+			c.text(*s, "", "groupChar of %s, expected a number", article(f.Type))
+		case !slices.Contains(groupMarks, s.Value):
 			c.text(*s, "", "groupChar %q, expected a comma, a point, an apostrophe or a space", s.Value)
 		case s.Value == point && f.Type == TypeNumber:
 			c.text(*s, "", "groupChar %q is the decimal mark too", s.Value)
@@ -144,7 +150,7 @@ func (c *checker) numbers(f *Field, raw *rawField) {
 	}
 	if b := raw.BareNumber; b != nil {
 		if !amount {
-			c.add(b.node.Errorf("bareNumber of a %s, expected a number", f.Type))
+			c.add(b.node.Errorf("bareNumber of %s, expected a number", article(f.Type)))
 		}
 		f.Loose = !b.Value
 	}
@@ -172,12 +178,20 @@ func (c *checker) codesAreNoValues(f *Field, raw *rawField) {
 		if m.Value == "" {
 			continue
 		}
-		for _, w := range f.words {
-			if trim(w) == trim(m.Value) {
-				c.at(p, "", "missing code %q is also a category of %s", m.Value, f.Name)
-			}
-		}
 		if len(f.words) > 0 {
+			for _, w := range f.words {
+				if f.same(w, m.Value) {
+					c.at(p, "", "missing code %q is also the category %q of %s", m.Value, w, f.Name)
+				}
+			}
+			continue
+		}
+		if f.Type == TypeString {
+			for _, e := range limits.Enum {
+				if f.same(e.Text, m.Value) {
+					c.at(p, "", "missing code %q is also the legal value %q of %s", m.Value, e.Text, f.Name)
+				}
+			}
 			continue
 		}
 		v, ok := f.read(m.Value)
@@ -191,4 +205,17 @@ func (c *checker) codesAreNoValues(f *Field, raw *rawField) {
 			c.at(p, "", "missing code %q is also a legal value of %s (%s)", m.Value, f.Name, f.Expected())
 		}
 	}
+}
+
+// same reports whether a word and a missing code cannot be told apart in a
+// cell: blanks around them aside, and as numbers where the words are numbers.
+func (f *Field) same(word, code string) bool {
+	if trim(word) == trim(code) {
+		return true
+	}
+	if f.Type != TypeInteger {
+		return false
+	}
+	v, ok := f.integer(trim(code))
+	return ok && v.String() == word
 }

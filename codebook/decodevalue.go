@@ -6,11 +6,15 @@ import (
 	"unicode"
 
 	"heelcohort/codebook/document"
+	"heelcohort/codebook/expression"
 	"heelcohort/codebook/value"
 )
 
 // reserved are the codes that the program gives itself.
-var reserved = []string{value.CodeFault, value.CodeUndefined, value.CodeNoRow}
+var reserved = []string{
+	value.CodeFault, value.CodeUndefined, value.CodeNoRow,
+	expression.CodeOutsideBands, expression.CodeNotMissing, expression.CodeWrongKind,
+}
 
 // codes reads missing codes.
 func (c *checker) codes(list []missingCode) []MissingValue {
@@ -105,6 +109,14 @@ var nouns = map[string]string{
 	TypeString: "a text", TypeInteger: "an integer", TypeNumber: "a number", TypeBoolean: "true or false", TypeDate: "a date in the field's format",
 }
 
+// article puts a or an before a type.
+func article(typ string) string {
+	if typ == TypeInteger {
+		return "an " + typ
+	}
+	return "a " + typ
+}
+
 func shown(s document.Scalar) string {
 	if s.Quoted {
 		return `"` + s.Text + `"`
@@ -121,7 +133,12 @@ func (c *checker) constraints(f *Field, raw *rawConstraints) {
 	c.amounts(f, raw)
 	c.lengths(f, raw)
 	if s := raw.Pattern; s != nil && c.suits(f, s.Position, "pattern", f.Type == TypeString && len(f.words) == 0) {
-		pattern, err := regexp.Compile("^(?:" + s.Value + ")$")
+		// Alone first: "a)|(b" would be sound only inside the parentheses.
+		_, err := regexp.Compile(s.Value)
+		var pattern *regexp.Regexp
+		if err == nil {
+			pattern, err = regexp.Compile("^(?:" + s.Value + ")$")
+		}
 		if err != nil {
 			c.text(*s, "", "pattern %q is no regular expression: %s", s.Value, strings.TrimPrefix(err.Error(), "error parsing regexp: "))
 		}
@@ -161,7 +178,7 @@ func (c *checker) suits(f *Field, p document.Position, name string, ok bool) boo
 	case len(f.words) > 0:
 		c.at(p, "", "%s of %s, whose categories are its only values", name, f.Name)
 	default:
-		c.at(p, "", "%s of %s, which is a %s, does not apply", name, f.Name, f.Type)
+		c.at(p, "", "%s of %s, which is %s, does not apply", name, f.Name, article(f.Type))
 	}
 	return false
 }
@@ -186,14 +203,8 @@ func (c *checker) amounts(f *Field, raw *rawConstraints) {
 			*p.into = &v
 		}
 	}
-	for _, low := range []*value.Value{limits.Minimum, limits.ExclusiveMinimum} {
-		for _, high := range []*value.Value{limits.Maximum, limits.ExclusiveMaximum} {
-			closed := low == limits.Minimum && high == limits.Maximum
-			if low != nil && high != nil && (low.Number > high.Number || low.Number == high.Number && !closed) {
-				c.at(raw.Position, "", "no value of %s can meet %s", f.Name, limits.limits(f, "at least", "above", "at most", "below"))
-				return
-			}
-		}
+	if limits.empty(f.Type != TypeNumber) {
+		c.at(raw.Position, "", "no value of %s can meet %s", f.Name, limits.limits(f, "at least", "above", "at most", "below"))
 	}
 }
 

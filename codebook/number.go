@@ -1,10 +1,12 @@
 package codebook
 
 import (
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"heelcohort/codebook/value"
 )
@@ -14,15 +16,29 @@ var (
 	whole   = regexp.MustCompile(`^[-+]?[0-9]+$`)
 )
 
+// maxExact is the least integer beyond which a float64 skips integers. It is
+// refused itself, for its successor is read as the same number.
+const maxExact = 1 << 53
+
+// integer reads digits with or without a sign; 12.0 and 1e3 are no integers.
+// Its size is below 2^53, so that no digit is lost.
+func (f *Field) integer(text string) (value.Value, bool) {
+	v, ok := f.number(text)
+	return v, ok && math.Abs(v.Number) < maxExact
+}
+
 // number reads a number as the field's decimalChar, groupChar and bareNumber
 // say. NaN and INF are no numbers: a codebook declares them as missing codes
-// where they stand in the data. What is too large for a float64 is refused.
+// where they stand in the data. What is too large for a float64 is refused,
+// and so is what is not zero and too small for it.
 func (f *Field) number(text string) (value.Value, bool) {
+	ok := true
 	if f.Loose {
-		text = stripUnit(text)
+		if text, ok = stripUnit(text); !ok {
+			return value.Value{}, false
+		}
 	}
-	text, ok := f.ungroup(text)
-	if !ok {
+	if text, ok = f.ungroup(text); !ok {
 		return value.Value{}, false
 	}
 	if f.DecimalChar != "" && f.DecimalChar != "." {
@@ -39,6 +55,10 @@ func (f *Field) number(text string) (value.Value, bool) {
 		return value.Value{}, false
 	}
 	if x == 0 {
+		digits, _, _ := strings.Cut(strings.ToLower(text), "e")
+		if strings.ContainsAny(digits, "123456789") {
+			return value.Value{}, false
+		}
 		x = 0 // no negative zero
 	}
 	return value.Num(x), true
@@ -46,16 +66,23 @@ func (f *Field) number(text string) (value.Value, bool) {
 
 // stripUnit drops letters, blanks, percent signs and currency signs before and
 // after a number. Anything else, such as "<" or "~", changes what the number
-// says and stays in its way.
-func stripUnit(text string) string {
+// says and stays in its way. A sign right behind a letter is refused: whether
+// "SM-12" is a negative number or a name cannot be told.
+func stripUnit(text string) (string, bool) {
 	around := func(r rune) bool {
 		return unicode.IsLetter(r) || unicode.IsSpace(r) || unicode.Is(unicode.Sc, r) || strings.ContainsRune("%‰°", r)
 	}
-	return strings.TrimFunc(text, around)
+	bare := strings.TrimLeftFunc(text, around)
+	before, _ := utf8.DecodeLastRuneInString(text[:len(text)-len(bare)])
+	if unicode.IsLetter(before) && strings.IndexAny(bare, "+-") == 0 {
+		return "", false
+	}
+	return strings.TrimRightFunc(bare, around), true
 }
 
 // ungroup drops the marks between thousands. They must stand before every
-// three digits or nowhere.
+// three digits or nowhere, and not behind a leading zero: "0,123" is a
+// fraction with another decimal mark and not 123.
 func (f *Field) ungroup(text string) (string, bool) {
 	if f.GroupChar == "" || !strings.Contains(text, f.GroupChar) {
 		return text, true
@@ -65,7 +92,7 @@ func (f *Field) ungroup(text string) (string, bool) {
 		point = "."
 	}
 	end := len(text)
-	if i := strings.Index(text, point); i >= 0 {
+	if i := strings.Index(text, point); i >= 0 && f.Type != TypeInteger {
 		end = i
 	} else if i := strings.IndexAny(text, "eE"); i >= 0 {
 		end = i
@@ -76,7 +103,7 @@ func (f *Field) ungroup(text string) (string, bool) {
 	}
 	groups := strings.Split(strings.TrimLeft(head, "+-"), f.GroupChar)
 	for i, g := range groups {
-		if i == 0 && (len(g) < 1 || len(g) > 3) || i > 0 && len(g) != 3 {
+		if i == 0 && (len(g) < 1 || len(g) > 3 || g[0] == '0') || i > 0 && len(g) != 3 {
 			return "", false
 		}
 	}

@@ -1,7 +1,6 @@
 package codebook
 
 import (
-	"math"
 	"strings"
 	"unicode"
 
@@ -50,7 +49,7 @@ func (f *Field) Parse(text string) (value.Value, *Fault) {
 		return value.Value{}, f.fault(RuleType, text)
 	}
 	if code, ok := f.spelled(v); ok {
-		return value.Value{}, &Fault{Rule: RuleType, Expected: "the missing code written as " + code, Nearest: code}
+		return value.Value{}, misspelled(code)
 	}
 	if rule := f.Constraints.broken(f, v); rule != "" {
 		return value.Value{}, f.fault(rule, text)
@@ -84,6 +83,9 @@ func (f *Field) category(text, bare string) (value.Value, *Fault) {
 		if !ok {
 			return value.Value{}, f.fault(RuleType, text)
 		}
+		if code, ok := f.spelled(v); ok {
+			return value.Value{}, misspelled(code)
+		}
 		text = v.String()
 	}
 	for _, w := range f.words {
@@ -102,6 +104,11 @@ func (f *Field) spelled(v value.Value) (string, bool) {
 	}
 	code, ok := f.spellings[v.Number]
 	return code, ok
+}
+
+// misspelled is the fault of a missing code written in another way.
+func misspelled(code string) *Fault {
+	return &Fault{Rule: RuleType, Expected: "the missing code written as " + code, Nearest: code}
 }
 
 // fault is what Parse says of a text that breaks a rule.
@@ -176,13 +183,4 @@ func trim(text string) string {
 	return strings.TrimFunc(text, func(r rune) bool {
 		return unicode.IsSpace(r) || r == '\u200B' || r == '\uFEFF'
 	})
-}
-
-// maxExact is the greatest integer below which a float64 holds every integer.
-const maxExact = 1 << 53
-
-// integer reads digits with or without a sign; 12.0 and 1e3 are no integers.
-func (f *Field) integer(text string) (value.Value, bool) {
-	v, ok := f.number(text)
-	return v, ok && math.Abs(v.Number) <= maxExact
 }

@@ -21,6 +21,9 @@ func (c *checker) rules(p *Package, r *Resource, raw []rawRule) {
 		if rule.Severity == "" {
 			rule.Severity = "error"
 		}
+		if trim(k.Message) == "" {
+			c.text(k.Name, "", "rule %q has an empty message, expected what is wrong with such a row", k.Name.Value)
+		}
 		program, err := expression.Compile(k.Check.Value, scope)
 		switch {
 		case err != nil:
@@ -28,6 +31,9 @@ func (c *checker) rules(p *Package, r *Resource, raw []rawRule) {
 			continue
 		case program.Kind() != value.Bool:
 			c.text(k.Check, "", "the condition gives a %v, expected a boolean", program.Kind())
+			continue
+		case len(program.Variables()) == 0:
+			c.text(k.Check, "", "the condition names no variable, so it is the same on every row")
 			continue
 		}
 		if rule.Fields = c.named(r, k.Fields, "fields"); rule.Fields == nil {

@@ -41,9 +41,9 @@ func (r Rates) Draw() (*Figure, error) {
 	if err := r.check(); err != nil {
 		return nil, err
 	}
-	top, cut := r.reach()
+	top := r.reach()
 	natural := min(r.Size.width()*0.55, 200)
-	c, err := r.Size.fit(natural, 60, func(panel vg.Length) (*canvas, error) { return r.layout(panel, top, cut) })
+	c, err := r.Size.fit(natural, 60, func(panel vg.Length) (*canvas, error) { return r.layout(panel, top) })
 	if err != nil {
 		return nil, err
 	}
@@ -89,9 +89,8 @@ func (r Rates) check() error {
 	return nil
 }
 
-// reach returns the largest value that the y axis must show, and whether a
-// limit lies beyond.
-func (r Rates) reach() (top float64, cut bool) {
+// reach returns the largest value that the y axis must show.
+func (r Rates) reach() float64 {
 	largest := 0.0
 	for _, s := range r.Series {
 		for _, e := range s.Estimates {
@@ -104,7 +103,7 @@ func (r Rates) reach() (top float64, cut bool) {
 	if largest > 0 {
 		bound = 3 * largest
 	}
-	top = largest
+	top, cut := largest, false
 	for _, s := range r.Series {
 		for _, e := range s.Estimates {
 			switch {
@@ -122,11 +121,11 @@ func (r Rates) reach() (top float64, cut bool) {
 	if top < leastValue {
 		top = 1
 	}
-	return top, cut
+	return top
 }
 
 // layout draws the figure with a panel of the given height.
-func (r Rates) layout(panel vg.Length, top float64, cut bool) (*canvas, error) {
+func (r Rates) layout(panel vg.Length, top float64) (*canvas, error) {
 	c := newCanvas(r.Size.width())
 	ticks, labels := linearTicks(0, top, 5)
 	high := ticks[len(ticks)-1]
@@ -134,6 +133,7 @@ func (r Rates) layout(panel vg.Length, top float64, cut bool) (*canvas, error) {
 		high = 1.04 * top
 		ticks, labels = ticks[:len(ticks)-1], labels[:len(labels)-1]
 	}
+	high = max(high, 1.02*top) // a limit that is not cut ends below the edge
 	yLabel := plain.wrap(r.YLabel, panel)
 	x0 := margin + yMargin(labels, yLabel)
 	x1 := c.width - margin
@@ -164,7 +164,7 @@ func (r Rates) layout(panel vg.Length, top float64, cut bool) (*canvas, error) {
 	c.yAxis(x0, ys, ticks, labels, yLabel, margin)
 	c.line(axisPen, vg.Point{X: x0, Y: bottom}, vg.Point{X: x1, Y: bottom})
 
-	under := bottom
+	under, cut := bottom, false
 	for i := range r.Groups {
 		mid := x0 + band*(vg.Length(i)+0.5)
 		c.line(axisPen, vg.Point{X: mid, Y: bottom}, vg.Point{X: mid, Y: bottom + tickLength})
@@ -178,7 +178,7 @@ func (r Rates) layout(panel vg.Length, top float64, cut bool) (*canvas, error) {
 		}
 		for j, s := range r.Series {
 			shift := slot * (vg.Length(j) - vg.Length(len(r.Series)-1)/2)
-			c.rate(s.Estimates[i], j, mid+shift, ys, radius)
+			cut = c.rate(s.Estimates[i], j, mid+shift, ys, radius) || cut
 		}
 	}
 	under = c.axisLabel(r.XLabel, (x0+x1)/2, under)
@@ -189,30 +189,31 @@ func (r Rates) layout(panel vg.Length, top float64, cut bool) (*canvas, error) {
 	return c.finish(c.note(note, under) + margin), nil
 }
 
-// rate draws one estimate at x.
-func (c *canvas) rate(e stats.Estimate, series int, x vg.Length, ys scale, radius vg.Length) {
+// rate draws one estimate at x and reports whether its upper limit lies beyond
+// the axis.
+func (c *canvas) rate(e stats.Estimate, series int, x vg.Length, ys scale, radius vg.Length) (cut bool) {
 	if math.IsNaN(e.Value) {
-		return
+		return false
 	}
 	col := colour(series)
 	low, high := e.Value, e.Value
 	if !math.IsNaN(e.Lower) {
 		low = max(0, min(low, e.Lower))
 	}
-	beyond := false
 	if !math.IsNaN(e.Upper) {
-		beyond = e.Upper > ys.high
+		cut = e.Upper > ys.high
 		high = max(high, min(e.Upper, ys.high))
 	}
 	if high > low {
 		tip := ys.at(high)
-		if beyond {
+		if cut {
 			c.arrow(vg.Point{X: x, Y: tip}, 0, -1, col)
 			tip += 3
 		}
 		c.line(pen{color: col, width: 0.8}, vg.Point{X: x, Y: ys.at(low)}, vg.Point{X: x, Y: tip})
 	}
 	c.marker(shape(series%int(shapes)), vg.Point{X: x, Y: ys.at(e.Value)}, radius, col)
+	return cut
 }
 
 // keys returns the legend; a single series without name has none.

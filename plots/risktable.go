@@ -47,6 +47,10 @@ type riskTable struct {
 	left   vg.Length  // room for the names and half of the first column
 }
 
+// nameGap keeps the numbers of the first column from being read as part of the
+// name, which may end in a number itself.
+const nameGap vg.Length = 12
+
 // table measures the table for a figure of the given width.
 func (s Survival) table(width vg.Length) riskTable {
 	t := riskTable{blocks: s.blocks(), ticks: s.Ticks}
@@ -61,7 +65,7 @@ func (s Survival) table(width vg.Length) riskTable {
 		widest = max(widest, bold.width(b.name))
 	}
 	if len(t.blocks) > 0 {
-		t.left = widest + gap + t.columnWidth(0)/2
+		t.left = widest + nameGap + t.columnWidth(0)/2
 	}
 	return t
 }

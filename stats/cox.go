@@ -224,8 +224,10 @@ func (m *coxModel) tests(best coxMaximum, f Fit, errors string) []Test {
 	for i := range tests {
 		switch {
 		case i != 1:
-			tests[i].Warnings = []Warning{{"assumes-independence",
-				"This test takes rows to be independent; with clusters use Wald's."}}
+			tests[i].Warnings = []Warning{{
+				"assumes-independence",
+				"This test takes rows to be independent; with clusters use Wald's.",
+			}}
 		case math.IsNaN(wald):
 			tests[i].Warnings = []Warning{{"singular-covariance", fmt.Sprintf(
 				"%d clusters leave the robust covariance of %d coefficients singular.", f.Clusters, len(best.beta))}}

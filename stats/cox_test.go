@@ -69,6 +69,10 @@ func TestFitCoxRobustByHand(t *testing.T) {
 		if !near(f.ModelSE[0], math.Sqrt(1.5), 1e-12) || f.Robust == "" || !hasWarning(f.Warnings, "few-clusters") {
 			t.Errorf("%+v", f)
 		}
+		e, z := f.Estimates[0], math.Ln2/math.Sqrt(c.want)
+		if !near(e.P, math.Erfc(z/math.Sqrt2), 1e-12) || !near(e.Lower, 2*math.Exp(-1.959963984540054*math.Sqrt(c.want)), 1e-12) {
+			t.Errorf("clusters %v: lower limit %v, P %v, not those of the robust variance %v", c.cluster, e.Lower, e.P, c.want)
+		}
 		if !near(f.Tests[1].Statistic, math.Ln2*math.Ln2/c.want, 1e-12) || !hasWarning(f.Tests[0].Warnings, "assumes-independence") {
 			t.Errorf("tests %+v", f.Tests)
 		}
@@ -125,6 +129,52 @@ func TestFitCoxRefused(t *testing.T) {
 				t.Errorf("%s: %q does not say %q", c.name, err, text)
 			}
 		}
+	}
+}
+
+// A column that is nearly another one is refused where their difference is a
+// millionth, and kept where it is a hundredth.
+func TestFitCoxNearlyCollinear(t *testing.T) {
+	var rows Times
+	a, noise := make([]float64, 60), make([]float64, 60)
+	for i := range a {
+		rows.Exit = append(rows.Exit, float64(1+(i*7)%23))
+		rows.Status = append(rows.Status, i%4 > 0)
+		a[i], noise[i] = float64((i*5)%11), float64((i*3)%7-3)
+	}
+	beside := func(share float64) [][]float64 {
+		b := make([]float64, len(a))
+		for i := range b {
+			b[i] = a[i] + share*noise[i]
+		}
+		return columns(a, b)
+	}
+	_, err := FitCox(rows, beside(1e-6), []string{"a", "b"}, CoxOptions{})
+	if !errors.Is(err, ErrCollinear) || !strings.Contains(err.Error(), `"b" is a combination of "a"`) {
+		t.Errorf("a millionth apart: %v", err)
+	}
+	f := mustCox(t, rows, beside(1e-2), []string{"a", "b"}, CoxOptions{})
+	plain := mustCox(t, rows, columns(a, noise), []string{"a", "noise"}, CoxOptions{})
+	if !near(f.LogLik, plain.LogLik, 1e-10) || !near(f.Coefficients[1], 100*plain.Coefficients[1], 1e-6) {
+		t.Errorf("a hundredth apart: %v with coefficients %v, want %v with %v", f.LogLik, f.Coefficients, plain.LogLik, plain.Coefficients)
+	}
+}
+
+// The doubt about few events goes by coefficient: 19 are enough for one and
+// not for two.
+func TestFitCoxFewEvents(t *testing.T) {
+	var rows Times
+	one, two := make([]float64, 30), make([]float64, 30)
+	for i := range one {
+		rows.Exit = append(rows.Exit, float64(1+(i*7)%29))
+		rows.Status = append(rows.Status, i < 19)
+		one[i], two[i] = float64(i%2), float64(i%3)
+	}
+	if f := mustCox(t, rows, columns(one), []string{"a"}, CoxOptions{}); len(f.Warnings) > 0 {
+		t.Errorf("19 events, one coefficient: %v", f.Warnings)
+	}
+	if f := mustCox(t, rows, columns(one, two), []string{"a", "b"}, CoxOptions{}); !hasWarning(f.Warnings, "few-events") {
+		t.Errorf("19 events, two coefficients: %v", f.Warnings)
 	}
 }
 

@@ -199,6 +199,11 @@ func TestCurveWarnings(t *testing.T) {
 			Exit:   []float64{7, 8},
 			Status: []bool{true, false},
 		}, []string{"conditional-start"}},
+		{"nobody in the first half day", Times{
+			Entry:  []float64{0.5, 0.5},
+			Exit:   []float64{7, 8},
+			Status: []bool{true, false},
+		}, []string{"conditional-start"}},
 		{"a small tail is no surprise", Times{
 			Exit:   []float64{1, 2, 3, 4, 5, 6},
 			Status: []bool{true, true, true, true, true, true},

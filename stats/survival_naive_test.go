@@ -40,36 +40,48 @@ func naiveCurve(t Times, at float64) (survival, variance float64) {
 	return survival, survival * survival * sum
 }
 
-// naiveLogRank is the statistic of two groups: the squared difference over the
-// variance, one event time at a time.
-func naiveLogRank(t Times, group []int) float64 {
-	difference, variance := 0.0, 0.0
-	seen := map[float64]bool{}
+// naiveLogRank is the statistic of three groups in strata: the sums of each
+// event time of each stratum for the first two groups, and the quadratic form
+// with their covariance inverted by Cramer's rule.
+func naiveLogRank(t Times, group, stratum []int) float64 {
+	var u [2]float64
+	var v [2][2]float64
+	seen := map[[2]float64]bool{}
 	for i := range t.Exit {
 		s := t.Exit[i]
-		if !t.Status[i] || seen[s] {
+		here := [2]float64{s, float64(stratum[i])}
+		if !t.Status[i] || seen[here] {
 			continue
 		}
-		seen[s] = true
-		n, n1, d, d1 := 0.0, 0.0, 0.0, 0.0
+		seen[here] = true
+		n, d := 0.0, 0.0
+		var ng, dg [3]float64
 		for j := range t.Exit {
-			if !naiveAtRisk(t, j, s) {
+			if stratum[j] != stratum[i] || !naiveAtRisk(t, j, s) {
 				continue
 			}
-			event := t.Status[j] && t.Exit[j] == s
 			n++
-			n1 += float64(group[j])
-			if event {
+			ng[group[j]]++
+			if t.Status[j] && t.Exit[j] == s {
 				d++
-				d1 += float64(group[j])
+				dg[group[j]]++
 			}
 		}
-		difference += d1 - d*n1/n
-		if n > 1 {
-			variance += d * (n1 / n) * (1 - n1/n) * (n - d) / (n - 1)
+		for g := range u {
+			u[g] += dg[g] - d*ng[g]/n
+			for h := range u {
+				same := 0.0
+				if g == h {
+					same = 1
+				}
+				if n > 1 {
+					v[g][h] += d * (n - d) / (n - 1) * (ng[g] / n) * (same - ng[h]/n)
+				}
+			}
 		}
 	}
-	return difference * difference / variance
+	determinant := v[0][0]*v[1][1] - v[0][1]*v[1][0]
+	return (u[0]*u[0]*v[1][1] - 2*u[0]*u[1]*v[0][1] + u[1]*u[1]*v[0][0]) / determinant
 }
 
 // naiveCoxLogLik is the log partial likelihood; rows may be weighted for
@@ -150,16 +162,28 @@ func TestCurveAgainstNaive(t *testing.T) {
 func TestLogRankAgainstNaive(t *testing.T) {
 	r := rand.New(rand.NewPCG(2, 2))
 	for i := range 60 {
-		c := randomCase(r, 12+r.IntN(40), i%2 == 0)
+		c := randomCase(r, 20+r.IntN(40), i%2 == 0)
 		for j := range c.Group {
-			c.Group[j] = j % 2
+			c.Group[j] = j % 3
 		}
-		got, err := LogRank(c.times(), c.Group, 2, LogRankOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if want := naiveLogRank(c.times(), c.Group); !near(got.Test.Statistic, want, 1e-12) {
-			t.Fatalf("case %d: %v, want %v", i, got.Test.Statistic, want)
+		for _, strata := range [][]int{nil, c.Stratum} {
+			got, err := LogRank(c.times(), c.Group, 3, LogRankOptions{Strata: strata})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if strata == nil {
+				strata = make([]int, len(c.Group))
+			}
+			if want := naiveLogRank(c.times(), c.Group, strata); !near(got.Test.Statistic, want, 1e-11) || got.Test.DF != 2 {
+				t.Fatalf("case %d: %v on %v, want %v on 2", i, got.Test.Statistic, got.Test.DF, want)
+			}
+			sum := 0.0
+			for g := range got.Expected {
+				sum += got.Observed[g] - got.Expected[g]
+			}
+			if !near(sum, 0, 1e-11) {
+				t.Fatalf("case %d: observed less expected add up to %v", i, sum)
+			}
 		}
 	}
 }

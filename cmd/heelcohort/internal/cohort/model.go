@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/codebook"
@@ -175,7 +177,7 @@ func (m *Model) wordLabels(f *Formula) (labels []string, codes []codebook.Missin
 	for _, word := range f.Words() {
 		label, there := known[word]
 		if !there {
-			label = strings.ReplaceAll(word, "_", " ")
+			label = sentenceCase(strings.ReplaceAll(word, "_", " "))
 		}
 		labels = append(labels, label)
 	}
@@ -267,4 +269,10 @@ func (v Variable) LevelLabels() []string {
 		return v.Words
 	}
 	return v.Labels
+}
+
+// sentenceCase writes the first letter as a capital.
+func sentenceCase(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
 }

@@ -57,15 +57,15 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 	var err error
 	switch {
 	case a.Kind == "incidence" && suffix == ratios:
-		f, err = s.rateRatios()
+		f, err = s.rateRatios().Draw()
 	case suffix != "":
 		err = fmt.Errorf("an analysis of kind %s has no figure of ratios", a.Kind)
 	case a.Kind == "incidence":
-		f, err = s.rates()
+		f, err = draw(s.rates())
 	case a.Kind == "association":
-		f, err = s.association()
+		f, err = s.association().Draw()
 	case a.Kind == "time-to-event":
-		f, err = s.survival()
+		f, err = drawSurvival(s.survival())
 	default:
 		err = fmt.Errorf("an analysis of kind %s has no figure", a.Kind)
 	}
@@ -73,4 +73,12 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 		return nil, fmt.Errorf("figure %q: %w", id, err)
 	}
 	return f, nil
+}
+
+// draw draws the rates unless there are none.
+func draw(r plots.Rates, err error) (*plots.Figure, error) {
+	if err != nil {
+		return nil, err
+	}
+	return r.Draw()
 }

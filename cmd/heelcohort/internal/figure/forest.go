@@ -15,7 +15,7 @@ const mostRows = 48
 // variable the ratios over all and within the levels of the other, then those
 // of the model. Where a page would not hold them all, those within levels are
 // left to the table, and the note says so.
-func (s *source) rateRatios() (*plots.Figure, error) {
+func (s *source) rateRatios() plots.Forest {
 	rows := s.part("ratios", "rate ratio")
 	f := s.forest("rate ratio", append(slices.Clone(rows), s.part("model", "rate ratio")...))
 	f.Title += ": rate ratios"
@@ -24,7 +24,7 @@ func (s *source) rateRatios() (*plots.Figure, error) {
 		var list []plots.ForestRow
 		for _, block := range blocks(rows) {
 			if within || len(block[0].Groups) == 0 {
-				list = append(list, s.ratioBlock(s.ratioHeading(block[0]), block[0].Variable, block, nil)...)
+				list = append(list, s.ratioBlock(s.ratioHeading(block[0]), block[0].Variable, block, s.eventsBeside(block[0]))...)
 			}
 		}
 		return append(list, s.model("model", "rate ratio")...)
@@ -36,12 +36,12 @@ func (s *source) rateRatios() (*plots.Figure, error) {
 			f.Note = "Ratios within levels of the other variable: see the table."
 		}
 	}
-	return f.Draw()
+	return f
 }
 
 // association is the forest plot of an association: crude odds ratios of the
 // exposure, then the adjusted model.
-func (s *source) association() (*plots.Figure, error) {
+func (s *source) association() plots.Forest {
 	crude := s.part("crude", "odds ratio")
 	f := s.forest("odds ratio", append(slices.Clone(crude), s.part("adjusted", "odds ratio")...))
 	f.Title += ": odds ratios"
@@ -49,7 +49,7 @@ func (s *source) association() (*plots.Figure, error) {
 	exposure := s.exposure(crude)
 	counts := map[string]string{}
 	for _, r := range s.part("counts", "risk") {
-		if level, _, ok := s.level(r, exposure); ok && r.Events.Present() && r.N.Present() {
+		if level, _, ok := s.level(r, exposure); ok {
 			counts[level] = fixed(float64(r.Events), 0) + "/" + fixed(float64(r.N), 0)
 		}
 	}
@@ -60,7 +60,7 @@ func (s *source) association() (*plots.Figure, error) {
 			break
 		}
 	}
-	return f.Draw()
+	return f
 }
 
 // exposure is the name of the exposure: by the settings, or by the rows.
@@ -114,9 +114,23 @@ func (s *source) ratioHeading(r result.Row) string {
 	return heading
 }
 
+// eventsBeside are the events of each level of the variable that a rate ratio
+// compares, within the groups of the ratio. They come from the rows of the
+// rates: those of the ratio count both levels together.
+func (s *source) eventsBeside(ratio result.Row) map[string]string {
+	counts := map[string]string{}
+	for _, r := range s.part("rates", "incidence rate") {
+		at := slices.IndexFunc(r.Groups, func(g result.Group) bool { return g.Variable == ratio.Variable })
+		if at >= 0 && slices.Equal(slices.Delete(slices.Clone(r.Groups), at, at+1), ratio.Groups) {
+			counts[r.Groups[at].Level] = fixed(float64(r.Events), 0)
+		}
+	}
+	return counts
+}
+
 // ratioBlock is a heading with the levels of a variable in order, the
-// reference among them. Rows that name no level of the variable follow by
-// their term. Counts replace those of the rows.
+// reference among them, each with its count. Rows that name no level of the
+// variable follow by their term.
 func (s *source) ratioBlock(heading, variable string, rows []result.Row, counts map[string]string) []plots.ForestRow {
 	if len(rows) == 0 {
 		return nil
@@ -132,15 +146,13 @@ func (s *source) ratioBlock(heading, variable string, rows []result.Row, counts 
 		} else {
 			continue
 		}
-		if counts != nil {
-			line.Count = counts[l.Value]
-		}
+		line.Count = counts[l.Value]
 		list = append(list, line)
 	}
 	for _, r := range rows {
 		if _, _, ok := s.level(r, variable); !ok {
 			label := s.levelLabel(variable, r.Term)
-			if r.Term == "" {
+			if r.Term == "" || r.Term == variable {
 				label = "per unit"
 			}
 			list = append(list, ratioRow(label, r))
@@ -152,9 +164,6 @@ func (s *source) ratioBlock(heading, variable string, rows []result.Row, counts 
 // ratioRow is the line of one ratio.
 func ratioRow(label string, r result.Row) plots.ForestRow {
 	line := plots.ForestRow{Label: label, Estimate: estimate(r)}
-	if r.Events.Present() {
-		line.Count = fixed(float64(r.Events), 0)
-	}
 	if !r.Estimate.Present() {
 		line.NoValue = absent(r)
 		return line
@@ -182,7 +191,7 @@ func (s *source) model(part, measure string) []plots.ForestRow {
 		if name != "" {
 			heading = s.label(name) + ", adjusted"
 		}
-		list = append(list, s.ratioBlock(heading, name, byName[name], map[string]string{})...)
+		list = append(list, s.ratioBlock(heading, name, byName[name], nil)...)
 	}
 	return list
 }

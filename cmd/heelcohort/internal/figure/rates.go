@@ -15,11 +15,11 @@ import (
 
 // rates is the rate plot of an incidence analysis: by one variable, or by two,
 // of which the one with bands of numbers is the x axis.
-func (s *source) rates() (*plots.Figure, error) {
+func (s *source) rates() (plots.Rates, error) {
 	rows := s.part("rates", "incidence rate")
 	x, series := s.axes(rows)
 	if x == "" {
-		return nil, fmt.Errorf("%w: no rate has a group", plots.ErrNoData)
+		return plots.Rates{}, fmt.Errorf("%w: no rate has a group", plots.ErrNoData)
 	}
 	var groups, names []string
 	at := map[[2]string]result.Row{}
@@ -66,7 +66,7 @@ func (s *source) rates() (*plots.Figure, error) {
 	}
 	f.YLabel += confidence(drawn)
 	f.Note = gapNote(gaps)
-	return f.Draw()
+	return f, nil
 }
 
 // axes are the variables of the x axis and of the series; series is "" when

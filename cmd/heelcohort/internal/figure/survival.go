@@ -13,10 +13,10 @@ import (
 )
 
 // survival is the survival figure of a time-to-event analysis.
-func (s *source) survival() (*plots.Figure, error) {
+func (s *source) survival() (plots.Survival, error) {
 	curves, table := s.part("curve", "survival"), s.part("risk-table", "at risk")
 	if len(curves) == 0 {
-		return nil, fmt.Errorf("%w: no rows of a curve", plots.ErrNoData)
+		return plots.Survival{}, fmt.Errorf("%w: no rows of a curve", plots.ErrNoData)
 	}
 	f := plots.Survival{Title: s.Title, XLabel: "Time", YLabel: "Without the event", Note: s.survivalNote(curves)}
 	if unit := s.timeUnit(); unit != "" {
@@ -34,7 +34,15 @@ func (s *source) survival() (*plots.Figure, error) {
 		}
 		f.Curves = append(f.Curves, c)
 	}
-	// Ticks too close for their numbers give way, every second one.
+	return f, nil
+}
+
+// drawSurvival draws the figure. Ticks too close for their numbers give way,
+// every second one.
+func drawSurvival(f plots.Survival, err error) (*plots.Figure, error) {
+	if err != nil {
+		return nil, err
+	}
 	for {
 		figure, err := f.Draw()
 		if !errors.Is(err, plots.ErrNoRoom) || len(f.Ticks) < 4 {

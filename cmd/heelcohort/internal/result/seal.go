@@ -76,8 +76,12 @@ func (r *Row) fault() string {
 		name  string
 		value Number
 	}{
-		{"n", r.N}, {"events", r.Events}, {"censored", r.Censored}, {"person-time", r.PersonTime},
-		{"standard error", r.SE}, {"degrees of freedom", r.DF},
+		{"n", r.N},
+		{"events", r.Events},
+		{"censored", r.Censored},
+		{"person-time", r.PersonTime},
+		{"standard error", r.SE},
+		{"degrees of freedom", r.DF},
 	} {
 		if !within(amount.value, 0, math.MaxFloat64) {
 			return fmt.Sprintf("%s is %v, expected 0 or more", amount.name, amount.value)

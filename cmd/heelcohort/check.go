@@ -1,0 +1,151 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"heelcohort/cmd/heelcohort/internal/publish"
+	"heelcohort/cmd/heelcohort/internal/run"
+	"heelcohort/dataset"
+)
+
+func checkCommand() *cobra.Command {
+	var marked string
+	c := &cobra.Command{
+		Use:   "check DIR",
+		Short: "Check a study's plan, codebook and data, and list every fault",
+		Long: wrap(`Checks the plan and the codebook of the study in DIR, reads its data against the codebook and lists what it finds, grouped by rule, the worst first, each with its first cells. Nothing in DIR is changed.
+
+With --marked FOLDER it also writes findings.csv and a copy of each workbook in which every finding's cell is filled and carries a comment. Findings show cells of the data: keep them within the study.`),
+		Example: "  heelcohort check mydemo\n  heelcohort check --marked mymarks myfaults",
+		Args:    oneFolder,
+		RunE: func(c *cobra.Command, args []string) error {
+			s, err := run.Read(args[0])
+			if err != nil {
+				return err
+			}
+			if marked != "" {
+				if err := emptyFolder(marked); err != nil {
+					return err
+				}
+			}
+			bar := newProgress(c.ErrOrStderr())
+			d, findings, err := s.Check(c.Context(), bar.watch())
+			bar.done()
+			if err != nil {
+				return err
+			}
+			if marked != "" {
+				if err := writeMarked(c, d, findings, marked); err != nil {
+					return err
+				}
+			}
+			rows := 0
+			for _, t := range d.Tables {
+				rows += t.Len()
+			}
+			fmt.Fprintf(c.OutOrStdout(), "%s: %d tables, %s rows read.\n", s.Plan.Title.Value, len(d.Tables), thousands(rows))
+			listFindings(c.OutOrStdout(), findings)
+			if len(findings) > 0 {
+				return errReport
+			}
+			return nil
+		},
+	}
+	c.Flags().StringVar(&marked, "marked", "", "write findings.csv and marked workbooks to this new folder")
+	return c
+}
+
+func writeMarked(c *cobra.Command, d *dataset.Dataset, findings []dataset.Finding, dir string) error {
+	write := func(name string, data []byte) error {
+		full := filepath.Join(dir, filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(full), 0o755); err != nil {
+			return err
+		}
+		return os.WriteFile(full, data, 0o644)
+	}
+	if err := publish.Checked(c.Context(), d, findings, write); err != nil {
+		return err
+	}
+	f, err := os.Create(filepath.Join(dir, "findings.csv"))
+	if err != nil {
+		return err
+	}
+	if err := dataset.WriteFindings(f, findings); err != nil {
+		f.Close()
+		return err
+	}
+	return f.Close()
+}
+
+// listFindings prints findings by rule, the worst first.
+func listFindings(w io.Writer, findings []dataset.Finding) {
+	if len(findings) == 0 {
+		fmt.Fprintln(w, "No findings.")
+		return
+	}
+	errors := 0
+	for _, f := range findings {
+		if f.Severity == dataset.Error {
+			errors++
+		}
+	}
+	fmt.Fprintf(w, "%s, %s.\n", plural(errors, "error"), plural(len(findings)-errors, "warning"))
+	for _, g := range dataset.Group(findings) {
+		where := g.Table
+		if g.Variable != "" {
+			where += "." + g.Variable
+		}
+		fmt.Fprintf(w, "\n%s: %s, %s, %s\n", g.Severity, g.Rule, where, plural(g.Count, "place"))
+		if g.Example.Message != "" && !strings.Contains(g.Example.Message, "found ") {
+			fmt.Fprintf(w, "    %s\n", g.Example.Message)
+		}
+		n := 0
+		for _, f := range findings {
+			if f.Rule != g.Rule || f.Severity != g.Severity || f.Table != g.Table || f.Variable != g.Variable {
+				continue
+			}
+			if n++; n > len(g.First) {
+				fmt.Fprintf(w, "    … and %d more\n", g.Count-len(g.First))
+				break
+			}
+			fmt.Fprintf(w, "    %s: %s\n", f.Where, describeFinding(f))
+		}
+	}
+}
+
+// describeFinding says what was found and expected.
+func describeFinding(f dataset.Finding) string {
+	text := fmt.Sprintf("found %q", f.Found)
+	if f.Found == "" {
+		text = "found an empty cell"
+	}
+	if f.Expected != "" {
+		text += ", expected " + f.Expected
+	}
+	if f.Nearest != "" {
+		text += fmt.Sprintf("; did you mean %q?", f.Nearest)
+	}
+	return text
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return thousands(n) + " " + word + "s"
+}
+
+// thousands writes a count with commas.
+func thousands(n int) string {
+	text := fmt.Sprint(n)
+	for i := len(text) - 3; i > 0; i -= 3 {
+		text = text[:i] + "," + text[i:]
+	}
+	return text
+}

@@ -1,0 +1,128 @@
+package run
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"heelcohort/cmd/heelcohort/internal/figure"
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/dataset"
+)
+
+// Caution is shown wherever results are shown.
+const Caution = "For research on de-identified data. Not for diagnosing or treating a child, nor for deciding whether one may play: licensed clinicians do that. The ethics board, the data-use agreement and local law decide what may be loaded and what may leave the room."
+
+// A Watch is told how far a long computation is; nil functions are not called.
+type Watch struct {
+	File     func(name string, done, total int64)
+	Analysis func(id string, done, total int)
+}
+
+// An Outcome is what a run found.
+type Outcome struct {
+	Results  *result.Results
+	Findings []dataset.Finding
+	Data     *dataset.Dataset
+}
+
+// Faulty reports whether errors in the data stopped the run.
+func (o *Outcome) Faulty() bool { return !o.Results.Computed }
+
+// Check reads the data and validates them.
+func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset.Finding, error) {
+	d, findings, err := dataset.Open(ctx, s.Dir, s.Package, dataset.Options{Progress: w.File})
+	if err != nil {
+		return nil, nil, err
+	}
+	more, err := dataset.Validate(ctx, d)
+	if err != nil {
+		return nil, nil, err
+	}
+	findings = append(findings, more...)
+	dataset.SortFindings(d, findings)
+	return d, findings, nil
+}
+
+// Compute reads the data, validates them and computes every analysis. Where
+// the data have errors and the plan does not set them missing, nothing is
+// computed and the results say so.
+func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome, error) {
+	d, findings, err := s.Check(ctx, w)
+	if err != nil {
+		return nil, err
+	}
+	level, written := s.Plan.Confidence()
+	res := &result.Results{
+		Program: program, Title: s.Plan.Title.Value, Plan: s.Plan.File, Codebook: s.Plan.Codebook.Value, Caution: Caution,
+		Findings: counts(findings),
+	}
+	faults := "stop"
+	if s.Plan.SetMissing() {
+		faults = "set-missing"
+	}
+	res.Settings = []result.Setting{
+		{Key: "level", Value: strconv.FormatFloat(level, 'g', -1, 64), Written: written},
+		{Key: "participants", Value: s.model.Participants, Written: s.Plan.Participants != nil},
+		{Key: "faults", Value: faults, Written: s.Plan.Faults != ""},
+		{Key: "random seed", Value: "none: nothing is random", Written: false},
+	}
+	o := &Outcome{Results: res, Findings: findings, Data: d}
+	if !s.Plan.SetMissing() && hasErrors(findings) {
+		return o, res.Seal()
+	}
+	c, err := s.model.Build(ctx, d, findings)
+	if err != nil {
+		return nil, err
+	}
+	res.Computed, res.Flow = true, c.Flow
+	for i, a := range s.Plan.Analyses {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		head := a.Common()
+		b := &builder{level: level, Analysis: result.Analysis{
+			ID: head.ID.Value, Kind: head.Kind, Title: head.Title, Line: head.Position.Line,
+		}}
+		if b.Title == "" {
+			b.Title = b.ID
+		}
+		if w.Analysis != nil {
+			w.Analysis(b.ID, i, len(s.Plan.Analyses))
+		}
+		if err := s.jobs[i].run(ctx, c, b); err != nil {
+			return nil, fmt.Errorf("analysis %s: %w", b.ID, err)
+		}
+		b.Figures = figure.IDs(b.Analysis)
+		res.Analyses = append(res.Analyses, b.Analysis)
+		res.Rows = append(res.Rows, b.rows...)
+	}
+	return o, res.Seal()
+}
+
+func hasErrors(findings []dataset.Finding) bool {
+	for _, f := range findings {
+		if f.Severity == dataset.Error {
+			return true
+		}
+	}
+	return false
+}
+
+// counts are the findings by severity and rule, worst first.
+func counts(findings []dataset.Finding) []result.Count {
+	var list []result.Count
+	index := map[[2]string]int{}
+	for _, g := range dataset.Group(findings) {
+		key := [2]string{g.Severity.String(), g.Rule}
+		if i, there := index[key]; there {
+			list[i].N += g.Count
+			continue
+		}
+		index[key] = len(list)
+		list = append(list, result.Count{
+			Severity: key[0], Rule: key[1], N: g.Count, First: g.First[0].String(), Message: g.Example.Message,
+		})
+	}
+	return list
+}

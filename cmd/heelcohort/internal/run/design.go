@@ -1,0 +1,186 @@
+package run
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/codebook/document"
+	"heelcohort/codebook/value"
+	"heelcohort/stats"
+)
+
+// A term is one variable of a model.
+type term struct {
+	variable  cohort.Variable
+	reference int // among the levels
+	written   bool
+}
+
+// bindTerm finds a variable for a model: a number or one with levels.
+func bindTerm(m *cohort.Model, table string, name document.String, references document.Ordered[document.String]) (term, error) {
+	v, err := m.Variable(table, name)
+	if err != nil {
+		return term{}, err
+	}
+	if v.Kind != value.Number && v.Levels() == nil {
+		return term{}, name.Errorf(1, 1, "", "%q is a %v without categories, expected a number, a boolean or a variable with categories", v.Name, v.Kind)
+	}
+	t := term{variable: v}
+	if level, ok := references.Get(v.Name); ok {
+		if v.Levels() == nil {
+			return t, level.Errorf(1, 1, "", "%q is a number and has no reference level", v.Name)
+		}
+		t.written = true
+		t.reference, err = m.Level(v, level)
+	}
+	return t, err
+}
+
+// checkReferences refuses a reference for a variable that is not in use.
+func checkReferences(m *cohort.Model, references document.Ordered[document.String], names []string) error {
+	for _, r := range references {
+		if !slices.Contains(names, r.Key) {
+			return m.Plan.Fault(r.Position, document.Nearest(r.Key, names), fmt.Sprintf("reference for %q, expected one of %s", r.Key, strings.Join(names, ", ")))
+		}
+	}
+	return nil
+}
+
+// A coefficient names one column of a design.
+type coefficient struct{ variable, level string }
+
+func (c coefficient) String() string {
+	if c.level == "" {
+		return c.variable
+	}
+	return c.variable + "=" + c.level
+}
+
+// A design is the matrix of a model: one row for each complete observation.
+type design struct {
+	rows    []int // of the data, those that are complete
+	x       [][]float64
+	columns []coefficient
+	dropped []string // levels without a row
+}
+
+// newDesign makes the matrix from the values of each term, levels in indicator
+// columns against the reference. usable tells the rows that have all else.
+func newDesign(terms []term, values [][]value.Value, usable []bool) (*design, error) {
+	d := &design{}
+	for i := range usable {
+		complete := usable[i]
+		for _, v := range values {
+			complete = complete && !v[i].Missing
+		}
+		if complete {
+			d.rows = append(d.rows, i)
+		}
+	}
+	d.x = make([][]float64, len(d.rows))
+	for k, t := range terms {
+		levels := t.variable.Levels()
+		if levels == nil {
+			d.columns = append(d.columns, coefficient{variable: t.variable.Name})
+			for r, i := range d.rows {
+				d.x[r] = append(d.x[r], values[k][i].Number)
+			}
+			continue
+		}
+		seen := make([]int, len(levels))
+		at := make([]int, len(d.rows))
+		for r, i := range d.rows {
+			level, _ := valueLevel(values[k][i])
+			at[r] = slices.Index(levels, level)
+			if at[r] < 0 {
+				return nil, fmt.Errorf("run: %q has the unknown level %q", t.variable.Name, level)
+			}
+			seen[at[r]]++
+		}
+		if seen[t.reference] == 0 && len(d.rows) > 0 {
+			return nil, fmt.Errorf("the reference level %q of %s: %w", levels[t.reference], t.variable.Name, stats.ErrNoData)
+		}
+		for l, level := range levels {
+			switch {
+			case l == t.reference:
+			case seen[l] == 0:
+				d.dropped = append(d.dropped, coefficient{t.variable.Name, level}.String())
+			default:
+				d.columns = append(d.columns, coefficient{t.variable.Name, level})
+				for r := range d.rows {
+					x := 0.0
+					if at[r] == l {
+						x = 1
+					}
+					d.x[r] = append(d.x[r], x)
+				}
+			}
+		}
+	}
+	return d, nil
+}
+
+// names are the columns' names for package stats.
+func (d *design) names() []string {
+	names := make([]string, len(d.columns))
+	for i, c := range d.columns {
+		names[i] = c.String()
+	}
+	return names
+}
+
+// setTerms writes the choices of a model's terms.
+func (b *builder) setTerms(terms []term) {
+	for _, t := range terms {
+		b.name(t.variable)
+		if levels := t.variable.Levels(); levels != nil {
+			b.set("reference."+t.variable.Name, levels[t.reference], t.written)
+		}
+	}
+}
+
+// fit adds the rows of a fitted model: ratios, then coefficients, then the fit
+// as a whole. Where the model could not be fitted one row says why.
+func (b *builder) fit(part, ratio string, d *design, f stats.Fit, err error) {
+	if err != nil {
+		r := b.row(part, "log likelihood")
+		if d != nil {
+			r.N = result.Number(len(d.rows))
+		}
+		r.Reason = err.Error()
+		b.add(r)
+		return
+	}
+	first := len(f.Coefficients) - len(d.columns) // 1 with an intercept
+	for i, c := range d.columns {
+		r := b.row(part, ratio)
+		r.Variable, r.Term = c.variable, c.level
+		e := f.Estimates[i]
+		b.add(b.estimate(r, e, nil))
+	}
+	for i := range f.Coefficients {
+		r := b.row(part, "coefficient")
+		r.Term = stats.Intercept
+		if i >= first {
+			r.Variable, r.Term = d.columns[i-first].variable, d.columns[i-first].level
+		}
+		b.add(b.estimate(r, f.Coefficient(i, b.level), nil))
+	}
+	r := b.row(part, "log likelihood")
+	r.N, r.Events = result.Number(f.N), result.Number(f.Events)
+	for _, w := range f.Warnings {
+		r.Warnings = append(r.Warnings, w.Text)
+	}
+	b.add(number(r, f.LogLik, "not defined for this model"))
+	for _, t := range f.Tests {
+		b.test(part, t.Name, t, f.N, nil)
+	}
+	for _, level := range d.dropped {
+		b.warn(fmt.Sprintf("%s: no row has the level %s, which the model therefore leaves out.", partName(part), level))
+	}
+}
+
+func partName(part string) string { return strings.ToUpper(part[:1]) + part[1:] }

@@ -1,0 +1,35 @@
+package run
+
+// references are the published sources of the methods, by key.
+var references = map[string]string{
+	"Hyndman 1996":      "Hyndman RJ, Fan Y. Sample quantiles in statistical packages. Am Stat 1996;50:361–365.",
+	"Garwood 1936":      "Garwood F. Fiducial limits for the Poisson distribution. Biometrika 1936;28:437–442.",
+	"Przyborowski 1940": "Przyborowski J, Wilenski H. Homogeneity of results in testing samples from Poisson series. Biometrika 1940;31:313–323.",
+	"McCullagh 1989":    "McCullagh P, Nelder JA. Generalized Linear Models, 2nd ed. Chapman & Hall, 1989.",
+	"Wilson 1927":       "Wilson EB. Probable inference, the law of succession, and statistical inference. J Am Stat Assoc 1927;22:209–212.",
+	"Woolf 1955":        "Woolf B. On estimating the relation between blood group and disease. Ann Hum Genet 1955;19:251–253.",
+	"Cornfield 1956":    "Cornfield J. A statistical problem arising from retrospective studies. Proc 3rd Berkeley Symp 1956;4:135–148.",
+	"Katz 1978":         "Katz D, Baptista J, Azen SP, Pike MC. Obtaining confidence intervals for the risk ratio in cohort studies. Biometrics 1978;34:469–474.",
+	"Newcombe 1998":     "Newcombe RG. Interval estimation for the difference between independent proportions: comparison of eleven methods. Stat Med 1998;17:873–890.",
+	"Pearson 1900":      "Pearson K. On the criterion that a given system of deviations from the probable in the case of a correlated system of variables is such that it can be reasonably supposed to have arisen from random sampling. Philos Mag 1900;50:157–175.",
+	"Freeman 1951":      "Freeman GH, Halton JH. Note on an exact treatment of contingency, goodness of fit and other problems of significance. Biometrika 1951;38:141–149.",
+	"Hosmer 2000":       "Hosmer DW, Lemeshow S. Applied Logistic Regression, 2nd ed. Wiley, 2000.",
+	"Liang 1986":        "Liang KY, Zeger SL. Longitudinal data analysis using generalized linear models. Biometrika 1986;73:13–22.",
+	"Kaplan 1958":       "Kaplan EL, Meier P. Nonparametric estimation from incomplete observations. J Am Stat Assoc 1958;53:457–481.",
+	"Kalbfleisch 1980":  "Kalbfleisch JD, Prentice RL. The Statistical Analysis of Failure Time Data. Wiley, 1980.",
+	"Brookmeyer 1982":   "Brookmeyer R, Crowley J. A confidence interval for the median survival time. Biometrics 1982;38:29–41.",
+	"Mantel 1966":       "Mantel N. Evaluation of survival data and two new rank order statistics arising in its consideration. Cancer Chemother Rep 1966;50:163–170.",
+	"Cox 1972":          "Cox DR. Regression models and life-tables. J R Stat Soc B 1972;34:187–220.",
+	"Efron 1977":        "Efron B. The efficiency of Cox's likelihood function for censored data. J Am Stat Assoc 1977;72:557–565.",
+	"Breslow 1974":      "Breslow N. Covariance analysis of censored survival data. Biometrics 1974;30:89–99.",
+	"Lin 1989":          "Lin DY, Wei LJ. The robust inference for the Cox proportional hazards model. J Am Stat Assoc 1989;84:1074–1078.",
+}
+
+// reference is the source with the given key, which must be known.
+func reference(key string) string {
+	text, ok := references[key]
+	if !ok {
+		panic("run: no reference " + key)
+	}
+	return text
+}

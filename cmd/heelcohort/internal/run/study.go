@@ -1,0 +1,112 @@
+package run
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/cmd/heelcohort/internal/plan"
+	"heelcohort/codebook"
+	"heelcohort/codebook/document"
+)
+
+// PlanFile is the name of the plan in a study folder.
+const PlanFile = "study.yaml"
+
+// A Study is a study folder whose plan and codebook were read and fit together.
+type Study struct {
+	Dir     string
+	Plan    *plan.Plan
+	Package *codebook.Package
+	model   *cohort.Model
+	jobs    []job
+}
+
+// Read reads plan and codebook of a study folder and checks every name and
+// expression. Data are not read.
+func Read(dir string) (*Study, error) {
+	data, err := readText(dir, PlanFile, "the plan")
+	if err != nil {
+		return nil, err
+	}
+	p, err := plan.Decode(PlanFile, data)
+	if err != nil {
+		return nil, err
+	}
+	s := &Study{Dir: dir, Plan: p}
+	if s.Package, err = readCodebook(dir, p); err != nil {
+		return nil, err
+	}
+	if s.model, err = cohort.Compile(p, s.Package); err != nil {
+		return nil, err
+	}
+	var faults []error
+	for _, a := range p.Analyses {
+		j, err := bind(s.model, a)
+		if err != nil {
+			faults = append(faults, err)
+		}
+		s.jobs = append(s.jobs, j)
+	}
+	return s, document.Join(faults...)
+}
+
+func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
+	name := p.Codebook.Value
+	if !filepath.IsLocal(filepath.FromSlash(name)) {
+		return nil, p.Codebook.Errorf(1, 1, "", "codebook %q, expected a file within the study folder", name)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, p.Codebook.Errorf(1, 1, nearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
+	}
+	if err != nil {
+		return nil, plainError(name, err)
+	}
+	return codebook.Decode(name, data)
+}
+
+func readText(dir, name, what string) ([]byte, error) {
+	data, err := os.ReadFile(filepath.Join(dir, name))
+	if errors.Is(err, fs.ErrNotExist) {
+		if _, statErr := os.Stat(dir); errors.Is(statErr, fs.ErrNotExist) {
+			return nil, fmt.Errorf("the study folder %s does not exist", dir)
+		}
+		nearest := nearestFile(dir, name)
+		if nearest != "" {
+			nearest = fmt.Sprintf("; did you mean %q?", nearest)
+		}
+		return nil, fmt.Errorf("%s: %s is missing, expected it in the study folder%s", name, what, nearest)
+	}
+	if err != nil {
+		return nil, plainError(name, err)
+	}
+	return data, nil
+}
+
+// plainError says what failed without the folder's place on this machine.
+func plainError(name string, err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	return fmt.Errorf("%s: %w", name, err)
+}
+
+func nearestFile(dir, name string) string {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return ""
+	}
+	var names []string
+	for _, e := range entries {
+		if !e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
+			names = append(names, e.Name())
+		}
+	}
+	return document.Nearest(name, names)
+}

@@ -1,0 +1,420 @@
+package run
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/cmd/heelcohort/internal/plan"
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/codebook/value"
+	"heelcohort/stats"
+)
+
+// timeToEvent is an analysis of kind time-to-event.
+type timeToEvent struct {
+	plan              *plan.TimeToEvent
+	table             string
+	start, entry      *cohort.Formula // nil: 0 and the start
+	end, when         *cohort.Formula
+	by                *term
+	cluster           *cohort.Variable
+	model             []term
+	limits, ties      string
+	unit              string
+	hasModel, hasTies bool
+}
+
+func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
+	s := &timeToEvent{plan: a, limits: a.Limits, unit: a.Unit, hasModel: a.Model != nil}
+	var err error
+	if s.table, err = tableOf(m, a.Table); err != nil {
+		return nil, err
+	}
+	for _, f := range []struct {
+		from *plan.Expression
+		to   **cohort.Formula
+		kind value.Kind
+	}{
+		{a.Start, &s.start, value.Number}, {a.Entry, &s.entry, value.Number},
+		{&a.Event.Day, &s.end, value.Number}, {&a.Event.When, &s.when, value.Bool},
+	} {
+		if f.from == nil {
+			continue
+		}
+		if *f.to, err = m.Expression(s.table, *f.from, f.kind); err != nil {
+			return nil, err
+		}
+	}
+	if s.limits == "" {
+		s.limits = stats.LimitsLogLog
+	}
+	if s.unit == "" {
+		s.unit = "days"
+	}
+	if a.By != nil {
+		v, err := levelled(m, s.table, *a.By)
+		if err != nil {
+			return nil, err
+		}
+		s.by = &term{variable: v}
+		if a.Reference != nil {
+			if s.by.reference, err = m.Level(v, *a.Reference); err != nil {
+				return nil, err
+			}
+			s.by.written = true
+		}
+	} else if a.Reference != nil {
+		return nil, a.Reference.Errorf(1, 1, "", "a reference without by, expected by beside it")
+	}
+	for _, list := range [][]float64{a.At, a.Ticks} {
+		for i, t := range list {
+			if t < 0 || i > 0 && t <= list[i-1] {
+				return nil, m.Plan.Fault(a.Common().Position, "", fmt.Sprintf("times %v of analysis %q, expected ascending times from 0 on", list, a.ID.Value))
+			}
+		}
+	}
+	if a.Cluster != nil {
+		v, err := m.Variable(s.table, *a.Cluster)
+		if err != nil {
+			return nil, err
+		}
+		s.cluster = &v
+	}
+	if a.Model == nil {
+		return s, nil
+	}
+	s.ties, s.hasTies = a.Model.Ties, a.Model.Ties != ""
+	if s.ties == "" {
+		s.ties = stats.TiesEfron
+	}
+	var names []string
+	for _, name := range a.Model.Terms {
+		if slices.Contains(names, name.Value) {
+			return nil, name.Errorf(1, 1, "", "%q is in the model already", name.Value)
+		}
+		names = append(names, name.Value)
+		t, err := bindTerm(m, s.table, name, a.Model.Reference)
+		if err != nil {
+			return nil, err
+		}
+		if s.by != nil && s.by.written && !t.written && t.variable.Name == s.by.variable.Name {
+			t.reference, t.written = s.by.reference, true
+		}
+		s.model = append(s.model, t)
+	}
+	if len(names) == 0 {
+		return nil, m.Plan.Fault(a.Model.Position, "", "a model without terms, expected at least one")
+	}
+	return s, checkReferences(m, a.Model.Reference, names)
+}
+
+// observed are the rows of the analysis, in slices of equal length.
+type observed struct {
+	stats.Times
+	row []int // of the table
+}
+
+func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error {
+	t := c.Data.Table(s.table)
+	b.Unit = s.table
+	s.settings(b)
+	o, err := s.observe(c, b)
+	if err != nil {
+		return err
+	}
+	groups := [][]result.Group{nil}
+	group0 := make([]int, len(o.row))
+	k := 1
+	if s.by != nil {
+		b.name(s.by.variable)
+		column := t.Column(s.by.variable.Name)
+		groups = nil
+		levels := s.by.variable.Levels()
+		for _, level := range levels {
+			groups = append(groups, []result.Group{group(s.by.variable.Name, level)})
+		}
+		k = len(levels)
+		var kept observed
+		group0 = nil
+		for i, row := range o.row {
+			level, known := levelText(column, row)
+			if !known {
+				continue
+			}
+			kept.take(o, i)
+			group0 = append(group0, slices.Index(levels, level))
+		}
+		b.removed("rows", s.by.variable.Label+" missing", float64(len(o.row)-len(kept.row)))
+		o = &kept
+	}
+	ticks := s.plan.Ticks
+	if ticks == nil {
+		ticks = roundTimes(o.Exit)
+		b.set("ticks", times(ticks), false)
+	} else {
+		b.set("ticks", times(ticks), true)
+	}
+	for g := range groups {
+		var rows observed
+		for i := range o.row {
+			if group0[i] == g {
+				rows.take(o, i)
+			}
+		}
+		s.curve(b, groups[g], rows.Times, ticks)
+	}
+	if k > 1 {
+		s.compare(b, o, group0, groups)
+	}
+	if s.hasModel {
+		s.cox(c, b, o)
+	}
+	return nil
+}
+
+func (o *observed) take(from *observed, i int) {
+	if from.Entry != nil {
+		o.Entry = append(o.Entry, from.Entry[i])
+	}
+	o.Exit, o.Status, o.row = append(o.Exit, from.Exit[i]), append(o.Status, from.Status[i]), append(o.row, from.row[i])
+}
+
+func (s *timeToEvent) settings(b *builder) {
+	start, entry := "0", "the start"
+	if s.plan.Start != nil {
+		start = s.plan.Start.Value
+	}
+	if s.plan.Entry != nil {
+		entry = s.plan.Entry.Value
+	}
+	b.set("start", start, s.plan.Start != nil)
+	b.set("entry", entry, s.plan.Entry != nil)
+	b.set("event", s.plan.Event.When.Value, true)
+	b.set("event day", s.plan.Event.Day.Value, true)
+	b.set("limits of the curve", s.limits, s.plan.Limits != "")
+	b.set("unit of time", s.unit, s.plan.Unit != "")
+	b.Methods = fmt.Sprintf("The share without the event is the Kaplan–Meier estimate with Greenwood's variance and %s limits; the median is the first time at which the curve is at or below one half, with limits by Brookmeyer and Crowley.", s.limits)
+	b.cite("Kaplan 1958", "Kalbfleisch 1980", "Brookmeyer 1982")
+	if s.entry != nil {
+		b.Methods += " Rows observed only from after their start count as at risk from their entry on."
+	}
+	b.Methods += " Rows that end otherwise than by the event are censored there."
+	b.warn("Ends other than the event are censored. Where such an end makes the event impossible (giving up the sport), one minus this curve overstates how many have the event.")
+	if s.cluster != nil {
+		b.warn("The curves, their limits and the log-rank test take rows as independent; only the model allows for dependence within " + s.cluster.Label + ".")
+	}
+}
+
+// observe makes the times, and accounts for the rows that have none.
+func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
+	n := c.Data.Table(s.table).Len()
+	values := map[*cohort.Formula][]value.Value{}
+	for _, f := range []*cohort.Formula{s.start, s.entry, s.end, s.when} {
+		if f == nil {
+			continue
+		}
+		v, err := c.Values(f)
+		if err != nil {
+			return nil, err
+		}
+		values[f] = v
+	}
+	o := &observed{}
+	missing := [4]int{}
+	negative, never := 0, 0
+	late := false
+	for i := range n {
+		start, entry := value.Num(0), value.Num(0)
+		if s.start != nil {
+			start = values[s.start][i]
+		}
+		if s.entry != nil {
+			entry = values[s.entry][i]
+		} else {
+			entry = start
+		}
+		end, when := values[s.end][i], values[s.when][i]
+		switch {
+		case start.Missing:
+			missing[0]++
+			continue
+		case entry.Missing:
+			missing[1]++
+			continue
+		case end.Missing:
+			missing[2]++
+			continue
+		case when.Missing:
+			missing[3]++
+			continue
+		}
+		exit, from := end.Number-start.Number, max(0, entry.Number-start.Number)
+		switch {
+		case exit < 0:
+			negative++
+			continue
+		case s.entry != nil && exit <= from:
+			never++
+			continue
+		}
+		late = late || from > 0
+		if s.entry != nil {
+			o.Entry = append(o.Entry, from)
+		}
+		o.Exit, o.Status, o.row = append(o.Exit, exit), append(o.Status, when.Bool), append(o.row, i)
+	}
+	for i, what := range []string{"the start", "the entry", "the day of the end", "the event"} {
+		b.removed("rows", what+" missing", float64(missing[i]))
+	}
+	b.removed("rows", "the end is before the start", float64(negative))
+	b.removed("rows", "ended no later than observation began", float64(never))
+	if negative > 0 {
+		b.warn(fmt.Sprintf("%d rows end before they start and were left out: look at their days.", negative))
+	}
+	if !late {
+		o.Entry = nil
+	}
+	return o, nil
+}
+
+// curve adds one group's rows.
+func (s *timeToEvent) curve(b *builder, g []result.Group, t stats.Times, ticks []float64) {
+	events := 0
+	for _, had := range t.Status {
+		if had {
+			events++
+		}
+	}
+	r := b.row("size", "rows", g...)
+	r.Events, r.Censored = result.Number(events), result.Number(len(t.Exit)-events)
+	b.add(number(r, float64(len(t.Exit)), ""))
+	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits})
+	quantile := b.row("quantile", "median time", g...)
+	quantile.Unit = s.unit
+	if err != nil {
+		quantile.Reason = err.Error()
+		b.add(quantile)
+		return
+	}
+	for i, at := range c.Time {
+		r := b.row("curve", "survival", g...)
+		r.At, r.N, r.Unit = result.Number(at), result.Number(c.AtRisk[i]), ""
+		r.Events, r.Censored = result.Number(c.Events[i]), result.Number(c.Censored[i])
+		b.add(b.estimate(r, stats.Estimate{
+			Value: c.Survival[i], Lower: c.Lower[i], Upper: c.Upper[i], SE: c.SE[i], Level: c.Level, P: nan, Method: c.Method,
+			Warnings: limitWarning(c.Survival[i]),
+		}, nil))
+	}
+	b.add(b.estimate(quantile, c.Quantile(0.5), nil))
+	for _, at := range s.plan.At {
+		r := b.row("at", "survival", g...)
+		p := c.At(at)
+		r.At, r.N, r.Unit = result.Number(at), result.Number(p.AtRisk), ""
+		b.add(b.estimate(r, stats.Estimate{
+			Value: p.Survival, Lower: p.Lower, Upper: p.Upper, SE: p.SE, Level: c.Level, P: nan, Method: c.Method,
+			Warnings: limitWarning(p.Survival),
+		}, nil))
+	}
+	atRisk, had, censored := c.RiskTable(ticks)
+	for i, at := range ticks {
+		r := b.row("risk-table", "at risk", g...)
+		r.At, r.N = result.Number(at), result.Number(atRisk[i])
+		r.Events, r.Censored = result.Number(had[i]), result.Number(censored[i])
+		b.add(number(r, float64(atRisk[i]), ""))
+	}
+	for _, w := range c.Warnings {
+		b.warn(s.groupName(g) + w.Text)
+	}
+}
+
+func (s *timeToEvent) groupName(g []result.Group) string {
+	if len(g) == 0 {
+		return ""
+	}
+	v := s.by.variable
+	if i := slices.Index(v.Levels(), g[0].Level); i >= 0 {
+		return v.Label + " " + v.LevelLabels()[i] + ": "
+	}
+	return g[0].Level + ": "
+}
+
+// limitWarning is the reason for absent limits of a curve.
+func limitWarning(survival float64) []stats.Warning {
+	if survival == 1 || survival == 0 {
+		return []stats.Warning{{Code: "limit-not-estimable", Text: fmt.Sprintf("The limits are undefined where the curve is %g.", survival)}}
+	}
+	return nil
+}
+
+// compare adds the log-rank test.
+func (s *timeToEvent) compare(b *builder, o *observed, groups []int, names [][]result.Group) {
+	b.Methods += " Groups are compared by the log-rank test."
+	b.cite("Mantel 1966")
+	test, err := stats.LogRank(o.Times, groups, len(names), stats.LogRankOptions{})
+	b.test("tests", "log-rank", test.Test, len(o.row), err)
+	if err != nil {
+		return
+	}
+	for g := range names {
+		r := b.row("expected", "expected events", names[g]...)
+		r.Events, r.N = result.Number(test.Observed[g]), result.Number(test.N[g])
+		b.add(number(r, test.Expected[g], ""))
+	}
+}
+
+// cox adds the model.
+func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) {
+	t := c.Data.Table(s.table)
+	b.setTerms(s.model)
+	b.set("ties", s.ties, s.hasTies)
+	b.Methods += fmt.Sprintf(" Hazard ratios come from Cox regression with %s's handling of ties", strings.ToUpper(s.ties[:1])+s.ties[1:])
+	b.cite("Cox 1972")
+	if s.ties == stats.TiesEfron {
+		b.cite("Efron 1977")
+	} else {
+		b.cite("Breslow 1974")
+	}
+	usable := make([]bool, len(o.row))
+	for i := range usable {
+		usable[i] = true
+	}
+	opts := stats.CoxOptions{Level: b.level, Ties: s.ties}
+	var ids []int
+	if s.cluster != nil {
+		all, known := clusters(t.Column(s.cluster.Name), t.Len())
+		ids = make([]int, len(o.row))
+		for i, row := range o.row {
+			ids[i], usable[i] = all[row], known[row]
+		}
+		b.set("cluster", s.cluster.Name, true)
+		b.Methods += " and errors robust to dependence within " + s.cluster.Label
+		b.cite("Lin 1989")
+	} else {
+		b.set("cluster", "none: rows taken as independent", false)
+	}
+	b.Methods += "."
+	values := make([][]value.Value, len(s.model))
+	for k, column := range tableValues(t, s.model) {
+		for _, row := range o.row {
+			values[k] = append(values[k], column[row])
+		}
+	}
+	d, err := newDesign(s.model, values, usable)
+	if err != nil {
+		b.fit("model", "hazard ratio", nil, stats.Fit{}, err)
+		return
+	}
+	b.removed("rows", "incomplete: not in the model", float64(len(o.row)-len(d.rows)))
+	var rows observed
+	for _, i := range d.rows {
+		rows.take(o, i)
+		if ids != nil {
+			opts.Cluster = append(opts.Cluster, ids[i])
+		}
+	}
+	f, err := stats.FitCox(rows.Times, d.x, d.names(), opts)
+	b.fit("model", "hazard ratio", d, f, err)
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"heelcohort/cmd/heelcohort/internal/publish"
+	"heelcohort/cmd/heelcohort/internal/run"
+)
+
+func runCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "run DIR",
+		Short: "Run a study's analysis plan and write DIR/results",
+		Long: wrap(`Checks the study in DIR, computes every analysis of its plan and writes DIR/results: report.html, tables.xlsx, tables/, figures/, results.json with its schema, findings.csv, checked/, methods.md and manifest.json. The folder is replaced as a whole or not at all.
+
+When the data have errors nothing is computed, unless the plan says "faults: set-missing"; the report then shows the findings alone, and the exit status is 1.`),
+		Example: "  heelcohort run mydemo",
+		Args:    oneFolder,
+		RunE: func(c *cobra.Command, args []string) error {
+			s, err := run.Read(args[0])
+			if err != nil {
+				return err
+			}
+			bar := newProgress(c.ErrOrStderr())
+			o, err := s.Compute(c.Context(), program, bar.watch())
+			if err == nil {
+				err = publish.Results(c.Context(), s, o, bar.step)
+			}
+			bar.done()
+			if err != nil {
+				return err
+			}
+			out := c.OutOrStdout()
+			results := filepath.Join(args[0], publish.Folder)
+			if o.Faulty() {
+				fmt.Fprintf(out, "Nothing was computed: the data have errors. See %s and the marked copies in %s.\n",
+					filepath.Join(results, "report.html"), filepath.Join(results, "checked"))
+				listFindings(out, o.Findings)
+				return errReport
+			}
+			fmt.Fprintf(out, "%s: %s, %s. Open %s\n", s.Plan.Title.Value,
+				analyses(len(o.Results.Analyses)), plural(len(o.Results.Rows), "result row"), filepath.Join(results, "report.html"))
+			if len(o.Findings) > 0 {
+				listFindings(out, o.Findings)
+				return errReport
+			}
+			return nil
+		},
+	}
+}
+
+func analyses(n int) string {
+	if n == 1 {
+		return "1 analysis"
+	}
+	return fmt.Sprintf("%d analyses", n)
+}
