@@ -29,13 +29,18 @@ func (s *source) rateRatios() plots.Forest {
 		}
 		return append(list, s.model("model", "rate ratio")...)
 	}
+	var notes []string
 	f.Rows = lines(true)
 	if len(f.Rows) > mostRows {
 		all := len(f.Rows)
 		if f.Rows = lines(false); len(f.Rows) < all {
-			f.Note = "Ratios within levels of the other variable: see the table."
+			notes = append(notes, "Ratios within levels of the other variable: see the table.")
 		}
 	}
+	if n := s.modelNote("model", "rate ratio"); n != "" {
+		notes = append(notes, n)
+	}
+	f.Note = strings.Join(notes, " ")
 	return f
 }
 
@@ -54,13 +59,23 @@ func (s *source) association() plots.Forest {
 		}
 	}
 	f.Rows = append(s.ratioBlock(s.label(exposure)+", crude", exposure, crude, counts), s.model("adjusted", "odds ratio")...)
-	for _, r := range s.part("adjusted", "log likelihood") {
-		if r.N.Present() && r.Events.Present() {
-			f.Note = "Adjusted model: n = " + fixed(float64(r.N), 0) + ", events " + fixed(float64(r.Events), 0) + "."
-			break
+	f.Note = s.modelNote("adjusted", "odds ratio")
+	return f
+}
+
+// modelNote says what a model rests on, or that it could not be fitted: then
+// it has no ratios. A fitted model may lack a likelihood.
+func (s *source) modelNote(part, measure string) string {
+	fitted := len(s.part(part, measure)) > 0
+	for _, r := range s.part(part, "log likelihood") {
+		switch {
+		case !fitted && !r.Estimate.Present():
+			return "Adjusted model: " + absent(r) + "."
+		case r.N.Present() && r.Events.Present():
+			return "Adjusted model: n = " + fixed(float64(r.N), 0) + ", events " + fixed(float64(r.Events), 0) + "."
 		}
 	}
-	return f
+	return ""
 }
 
 // exposure is the name of the exposure: by the settings, or by the rows.

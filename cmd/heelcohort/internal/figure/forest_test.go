@@ -87,6 +87,34 @@ func TestAssociation(t *testing.T) {
 	mustDraw(t, f)
 }
 
+// A model that could not be fitted has no rows of ratios; the note says so.
+func TestModelNotFitted(t *testing.T) {
+	for part, make := range map[string]func() (result.Analysis, []result.Row){"adjusted": association, "model": incidence} {
+		a, rows := make()
+		rows = slices.DeleteFunc(rows, func(r result.Row) bool { return r.Part == part })
+		rows = append(rows, without(part, "log likelihood", "the fit did not converge"))
+		s := from(t, sealed(t, a, rows))
+		f := s.association()
+		if part == "model" {
+			f = s.rateRatios()
+		}
+		if want := "Adjusted model: not estimable."; f.Note != want {
+			t.Errorf("%s: note %q, want %q", part, f.Note, want)
+		}
+		mustDraw(t, f)
+	}
+}
+
+// A fitted model without likelihood is not called so.
+func TestModelWithoutLikelihood(t *testing.T) {
+	a, rows := association()
+	last := &rows[len(rows)-1]
+	last.Estimate, last.Reason = none, "not defined for this model"
+	if got, want := from(t, sealed(t, a, rows)).association().Note, "Adjusted model: n = 1,144, events 189."; got != want {
+		t.Errorf("note %q, want %q", got, want)
+	}
+}
+
 // Terms may name the variable as well, or the reference; the reference row is
 // left out when it is not known.
 func TestTerms(t *testing.T) {

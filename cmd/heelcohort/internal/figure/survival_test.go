@@ -67,6 +67,22 @@ func TestSurvivalSuppressed(t *testing.T) {
 	mustDraw(t, f)
 }
 
+// A tick at which a group has no row is a dash, never a 0.
+func TestRiskTableWithoutRow(t *testing.T) {
+	a, rows := survival()
+	rows = slices.DeleteFunc(rows, func(r result.Row) bool {
+		return r.Part == "risk-table" && r.At == 28 && r.Groups[0].Level == "pronated"
+	})
+	f, err := from(t, sealed(t, a, rows)).survival()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := f.Curves[1]
+	if c.AtRisk[2] != -1 || c.Events[2] != -1 || c.Censored[2] != -1 {
+		t.Errorf("table %v %v %v, want −1 at the last tick", c.AtRisk, c.Events, c.Censored)
+	}
+}
+
 // Without the table the figure still stands, with round ticks; without groups
 // the curve has no name.
 func TestSurvivalWithoutTableOrGroups(t *testing.T) {

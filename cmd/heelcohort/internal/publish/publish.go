@@ -10,8 +10,10 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/figure"
 	"heelcohort/cmd/heelcohort/internal/output"
@@ -193,6 +195,10 @@ func Checked(ctx context.Context, d *dataset.Dataset, findings []dataset.Finding
 			return err
 		}
 	}
+	taken := map[string]bool{}
+	for _, name := range names {
+		taken[name] = true
+	}
 	with := map[string]bool{}
 	for _, f := range findings {
 		with[f.Where.File] = true
@@ -205,7 +211,12 @@ func Checked(ctx context.Context, d *dataset.Dataset, findings []dataset.Finding
 		if err != nil {
 			return err
 		}
-		if err := write("checked/"+filepath.Base(f.Path), data); err != nil {
+		name := path.Base(f.Path)
+		if taken[name] {
+			name = strings.ReplaceAll(f.Path, "/", "-")
+		}
+		taken[name] = true
+		if err := write("checked/"+name, data); err != nil {
 			return err
 		}
 	}

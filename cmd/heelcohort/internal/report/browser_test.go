@@ -18,7 +18,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// browser starts a headless browser, or skips the test.
+// browser starts a headless browser, or skips the test. All that is done with
+// it must be done within a minute; it takes a second or two.
 func browser(t *testing.T) context.Context {
 	t.Helper()
 	path := ""
@@ -31,7 +32,9 @@ func browser(t *testing.T) context.Context {
 		t.Skip("NO BROWSER FOUND: the page was not opened in one; install chromium to run this test")
 	}
 	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(path), chromedp.NoSandbox)
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	t.Cleanup(cancel)
+	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(stop)
 	ctx, closeTab := chromedp.NewContext(ctx)
 	t.Cleanup(closeTab)
@@ -53,11 +56,13 @@ type pageFacts struct {
 	Tables, Figures, Scripts, Handlers, Captions, Heads, Unlabelled, Rows, Bold int
 	Lang, Title, Script                                                         string
 	Jumps, Dangling                                                             []string
+	Sheets, Drawings                                                            []string // ids of those that can be seen
 	Width, Window                                                               int
 }
 
 const inspect = `(() => {
 	const all = s => [...document.querySelectorAll(s)];
+	const seen = e => { const r = e.getBoundingClientRect(); return r.width > 50 && r.height > 20; };
 	let level = 0;
 	const jumps = [];
 	for (const h of all("h1,h2,h3,h4")) {
@@ -80,6 +85,8 @@ const inspect = `(() => {
 		Script: all("th").map(e => e.textContent).find(s => s.includes("alert(1)")) || "",
 		Jumps: jumps,
 		Dangling: all('a[href^="#"]').map(a => a.getAttribute("href").slice(1)).filter(id => !document.getElementById(id)),
+		Sheets: all(".sheet").filter(seen).map(e => e.id),
+		Drawings: all("figure").filter(e => seen(e.querySelector("svg"))).map(e => e.id),
 		Width: document.documentElement.scrollWidth,
 		Window: window.innerWidth,
 	};
@@ -123,8 +130,6 @@ func open(t *testing.T, browser context.Context, text string) visit {
 	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
 		t.Fatal(err)
 	}
-	ctx, cancel := context.WithTimeout(ctx, 2*time.Minute)
-	defer cancel()
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 800), chromedp.Navigate(address)); err != nil {
 		t.Fatal(err)
 	}
@@ -152,17 +157,27 @@ func TestPageInBrowser(t *testing.T) {
 	if len(v.fetched) > 0 {
 		t.Errorf("the page fetches %q", v.fetched)
 	}
-	tables, figures := 1, 0 // the findings
+	sheets, drawings := []string{"t-findings"}, []string{}
 	for _, a := range in.Results.Analyses {
-		tables, figures = tables+len(sheetsOf(in.Results, a)), figures+len(a.Figures)
+		for _, s := range sheetsOf(in.Results, a) {
+			sheets = append(sheets, "t-"+anchor(s.ID))
+		}
+		for _, id := range a.Figures {
+			drawings = append(drawings, "f-"+anchor(id))
+		}
+	}
+	if len(sheets) < 6 || len(drawings) < 3 {
+		t.Errorf("the example has the tables %q and the figures %q: too few to tell", sheets, drawings)
 	}
 	for _, check := range []struct {
 		what      string
 		got, want any
 	}{
-		{"tables", found.Tables, tables},
-		{"captions", found.Captions, tables},
-		{"figures", found.Figures, figures},
+		{"tables seen", fmt.Sprint(found.Sheets), fmt.Sprint(sheets)},
+		{"figures seen", fmt.Sprint(found.Drawings), fmt.Sprint(drawings)},
+		{"tables", found.Tables, len(sheets)},
+		{"captions", found.Captions, len(sheets)},
+		{"figures", found.Figures, len(drawings)},
 		{"scripts", found.Scripts, 0},
 		{"handlers", found.Handlers, 0},
 		{"heads without scope", found.Heads, 0},

@@ -17,10 +17,11 @@ type flowStep struct {
 	Takes                        bool // a condition was asked before the box
 }
 
-// flowTables groups the steps by table, in their order.
-func flowTables(steps []result.FlowStep) []flowTable {
+// flowTables groups the steps by table, in their order. Where nothing was
+// computed the rows left at the end are called left, not analysed.
+func flowTables(res *result.Results) []flowTable {
 	var tables []flowTable
-	for _, step := range steps {
+	for _, step := range res.Flow {
 		n := len(tables)
 		if n == 0 || tables[n-1].Table != step.Table {
 			tables = append(tables, flowTable{Table: step.Table})
@@ -43,6 +44,11 @@ func flowTables(steps []result.FlowStep) []flowTable {
 			shown.Name, shown.Takes = "left", true
 		}
 		t.Steps = append(t.Steps, shown)
+	}
+	for i := range tables {
+		if last := &tables[i].Steps[len(tables[i].Steps)-1]; !res.Computed && last.Name == "analysed" {
+			last.Name = "left"
+		}
 	}
 	return tables
 }

@@ -22,7 +22,7 @@ const notComputed = "Nothing was computed: findings in the data stopped the run 
 
 // page is the compiled page.
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"anchor": anchor, "inc": func(i int) int { return i + 1 },
+	"anchor": anchor, "inc": func(i int) int { return i + 1 }, "held": hold,
 }).Parse(pageHTML))
 
 // A pageView is what the page is filled with.
@@ -76,7 +76,7 @@ type citation struct {
 func HTML(w io.Writer, in Input) error {
 	res := in.Results
 	view := pageView{
-		CSS: template.CSS(pageCSS), Results: res, Caution: in.caution(), NotComputed: notComputed, Flow: flowTables(res.Flow),
+		CSS: template.CSS(pageCSS), Results: res, Caution: in.caution(), NotComputed: notComputed, Flow: flowTables(res),
 		Findings: findingsSheet(res.Findings, in.Findings), References: collectReferences(res),
 	}
 	for _, a := range res.Analyses {
@@ -156,11 +156,15 @@ func figureCaption(a result.Analysis) string {
 // summary says what was read and what came of it.
 func summary(res *result.Results, sections []sectionView) []summaryLine {
 	lines := []summaryLine{{"Plan", res.Plan}, {"Codebook", res.Codebook}}
-	for _, t := range flowTables(res.Flow) {
+	kept := "analysed"
+	if !res.Computed {
+		kept = "left"
+	}
+	for _, t := range flowTables(res) {
 		first, last := t.Steps[0], t.Steps[len(t.Steps)-1]
 		value := first.Left + " rows read"
 		if len(t.Steps) > 1 {
-			value += ", " + last.Left + " analysed"
+			value += ", " + last.Left + " " + kept
 		}
 		lines = append(lines, summaryLine{"Table " + t.Table, value})
 	}
@@ -195,6 +199,29 @@ func plural(n int, word string) string {
 		}
 	}
 	return count(float64(n)) + " " + word
+}
+
+// A heldText is a text in two parts with a space between them, the only place
+// where a line may end when the second is there.
+type heldText struct{ Lead, Rest string }
+
+// longestHeld is the longest text in bytes that is kept on one line: that of
+// two limits in words.
+const longestHeld = 40
+
+// hold keeps the limits of an estimate, "(1.10 to 2.05)", and the "n (%)" or
+// "(95% CI)" of a heading on one line.
+func hold(text string) heldText {
+	at := -1
+	if strings.HasSuffix(text, ", n (%)") {
+		at = len(text) - len(" n (%)")
+	} else if strings.HasSuffix(text, ")") {
+		at = strings.LastIndex(text, " (")
+	}
+	if at <= 0 || len(text)-at > longestHeld {
+		return heldText{Lead: text}
+	}
+	return heldText{text[:at], text[at+1:]}
 }
 
 // anchor is an id that can stand in a link: letters, digits, - and _ stay,

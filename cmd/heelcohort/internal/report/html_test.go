@@ -166,6 +166,12 @@ func TestStoppedPage(t *testing.T) {
 	if strings.Contains(page, "data-row=\"") {
 		t.Error("the page shows numbers of rows")
 	}
+	if strings.Contains(page, "</b> analysed") || strings.Contains(page, " analysed</dd>") {
+		t.Error("the page calls rows analysed")
+	}
+	if whole := pageOf(t, saltmarsh(t)); !strings.Contains(whole, "</b> analysed") || !strings.Contains(whole, "1,231 rows read, 1,190 analysed</dd>") {
+		t.Error("the page of a whole run does not say how many rows were analysed")
+	}
 }
 
 func TestMissingFigure(t *testing.T) {
@@ -177,6 +183,23 @@ func TestMissingFigure(t *testing.T) {
 	in.Figures = map[string][]byte{"table-3": []byte("<svg><script/></svg>")}
 	if err := HTML(&bytes.Buffer{}, in); err == nil || !strings.Contains(err.Error(), "figure table-3") {
 		t.Errorf("error %v", err)
+	}
+}
+
+func TestHold(t *testing.T) {
+	long := strings.Repeat("x", longestHeld)
+	for text, want := range map[string]heldText{
+		"1.50 (1.10 to 2.05)":             {"1.50", "(1.10 to 2.05)"},
+		"not reached (52 to not reached)": {"not reached", "(52 to not reached)"},
+		"Odds ratio (95% CI)":             {"Odds ratio", "(95% CI)"},
+		"Heel pain episode, n (%)":        {"Heel pain episode,", "n (%)"},
+		"1,190":                           {Lead: "1,190"},
+		"(%)":                             {Lead: "(%)"},
+		"a (" + long + ")":                {Lead: "a (" + long + ")"},
+	} {
+		if got := hold(text); got != want {
+			t.Errorf("hold(%q) = %+v, want %+v", text, got, want)
+		}
 	}
 }
 

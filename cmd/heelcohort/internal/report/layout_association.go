@@ -17,6 +17,10 @@ func layoutAssociation(b *block) []Sheet {
 		outcome = b.label(name)
 	}
 	counts, crude, adjusted := b.part("counts"), b.part("crude"), ratioRows(b.part("adjusted"))
+	models := append(modelSheets(b, "model", "regression model"), modelSheets(b, "adjusted", "adjusted model")...)
+	if len(counts) == 0 && len(crude) == 0 { // the exposure is a number
+		return models
+	}
 	s.Columns = []Column{
 		{Label: b.unitLabel(exposure), Text: true},
 		{Label: upperFirst(unitWord(b))},
@@ -56,7 +60,7 @@ func layoutAssociation(b *block) []Sheet {
 		s.add(cells...)
 	}
 	sheet := s.done(testNotes(b, "tests")...)
-	return append([]Sheet{sheet}, modelSheets(b, "adjusted", "adjusted model")...)
+	return append([]Sheet{sheet}, models...)
 }
 
 // exposure is the name of the exposure: by the settings, or by the rows.

@@ -96,8 +96,18 @@ func TestPValue(t *testing.T) {
 		p    float64
 		want string
 	}{
-		{0, "<0.001"}, {0.00099, "<0.001"}, {0.001, "0.001"}, {0.0094, "0.009"}, {0.00996, "0.010"}, {0.01, "0.01"},
-		{0.049, "0.05"}, {0.2, "0.20"}, {0.994, "0.99"}, {0.999, ">0.99"}, {1, "1.00"}, {math.NaN(), "–"},
+		{0, "<0.001"},
+		{0.00099, "<0.001"},
+		{0.001, "0.001"},
+		{0.0094, "0.009"},
+		{0.00996, "0.010"},
+		{0.01, "0.01"},
+		{0.049, "0.05"},
+		{0.2, "0.20"},
+		{0.994, "0.99"},
+		{0.999, ">0.99"},
+		{1, "1.00"},
+		{math.NaN(), "–"},
 	} {
 		if got := pValue(test.p); got != test.want {
 			t.Errorf("pValue(%v) = %q, want %q", test.p, got, test.want)
@@ -107,11 +117,23 @@ func TestPValue(t *testing.T) {
 
 func TestCountsAndAmounts(t *testing.T) {
 	for _, test := range []struct{ got, want string }{
-		{count(0), "0"}, {count(999), "999"}, {count(1190), "1,190"}, {count(1234567), "1,234,567"}, {count(-12), "−12"},
-		{count(1.5), "1.5"}, {count(math.NaN()), "–"},
-		{amount(12310.5), "12,310"}, {amount(4011), "4,011"}, {amount(512.25), "512.2"}, {amount(3.14159), "3.14"},
-		{plain(30.5), "30.5"}, {plain(-2), "−2"}, {plain(1e-9), "1e−09"},
-		{confidence(0.95), "95% CI"}, {confidence(0.999), "99.9% CI"}, {confidence(0.9), "90% CI"},
+		{count(0), "0"},
+		{count(999), "999"},
+		{count(1190), "1,190"},
+		{count(1234567), "1,234,567"},
+		{count(-12), "−12"},
+		{count(1.5), "1.5"},
+		{count(math.NaN()), "–"},
+		{amount(12310.5), "12,310"},
+		{amount(4011), "4,011"},
+		{amount(512.25), "512.2"},
+		{amount(3.14159), "3.14"},
+		{plain(30.5), "30.5"},
+		{plain(-2), "−2"},
+		{plain(1e-9), "1e−09"},
+		{confidence(0.95), "95% CI"},
+		{confidence(0.999), "99.9% CI"},
+		{confidence(0.9), "90% CI"},
 	} {
 		if test.got != test.want {
 			t.Errorf("%q, want %q", test.got, test.want)

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -158,6 +159,14 @@ func markName(i int) string {
 	return name
 }
 
+// compareMarks puts z before aa.
+func compareMarks(a, b string) int {
+	if len(a) != len(b) {
+		return len(a) - len(b)
+	}
+	return strings.Compare(a, b)
+}
+
 // A sheetBuilder fills a sheet and keeps its footnotes.
 type sheetBuilder struct {
 	Sheet
@@ -190,6 +199,11 @@ func (b *sheetBuilder) done(notes ...Note) Sheet {
 	for _, n := range notes {
 		if len(n.Pieces) > 0 {
 			b.Notes = append(b.Notes, n)
+		}
+	}
+	for _, row := range b.Rows {
+		for _, c := range row.Cells {
+			slices.SortFunc(c.Marks, compareMarks)
 		}
 	}
 	for _, row := range b.Rows {
