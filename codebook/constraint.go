@@ -2,6 +2,8 @@ package codebook
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -146,8 +148,11 @@ func (c *Constraints) text() string {
 
 // show writes a value as it stands in a cell.
 func (f *Field) show(v value.Value) string {
-	if v.Kind == value.Date {
+	switch {
+	case v.Kind == value.Date:
 		return f.layout.show(v.Number)
+	case v.Kind == value.Number && v.Number == math.Trunc(v.Number) && math.Abs(v.Number) < maxExact:
+		return strconv.FormatFloat(v.Number, 'f', -1, 64) // 1000000 and not 1e+06
 	}
 	return v.String()
 }

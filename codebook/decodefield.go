@@ -217,5 +217,5 @@ func (f *Field) same(word, code string) bool {
 		return false
 	}
 	v, ok := f.integer(trim(code))
-	return ok && v.String() == word
+	return ok && f.show(v) == word
 }

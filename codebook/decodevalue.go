@@ -39,7 +39,7 @@ func (c *checker) codes(list []missingCode) []MissingValue {
 // categories reads the only values of a field.
 func (c *checker) categories(f *Field, raw *rawField) {
 	if f.Type != TypeString && f.Type != TypeInteger {
-		c.at(raw.Name.Position, "", "categories of a %s, expected a string or an integer", f.Type)
+		c.at(raw.Name.Position, "", "categories of %s, expected a string or an integer", article(f.Type))
 		return
 	}
 	if len(*raw.Categories) == 0 {
@@ -54,7 +54,7 @@ func (c *checker) categories(f *Field, raw *rawField) {
 		if !ok {
 			continue
 		}
-		word := v.String()
+		word := f.show(v)
 		place := document.String{Value: word, Position: k.Value.Position}
 		if trim(word) == "" {
 			c.add(k.Value.Errorf("", "an empty category; an empty cell is a missing code"))
@@ -153,7 +153,7 @@ func (c *checker) constraints(f *Field, raw *rawConstraints) {
 		if !ok {
 			continue
 		}
-		c.unique(seen, document.String{Value: v.String(), Position: s.Position}, "enum value")
+		c.unique(seen, document.String{Value: f.show(v), Position: s.Position}, "enum value")
 		if rule := limits.broken(f, v); rule != "" {
 			c.add(s.Errorf("", "enum value %s of %s breaks its %s", s.Text, f.Name, rule))
 		}

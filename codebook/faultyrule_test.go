@@ -1,6 +1,10 @@
 package codebook
 
-import "testing"
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
 
 // faultyRules are rules that Decode must refuse, in a table visits that is
 // linked to participants.
@@ -98,6 +102,12 @@ var faultyPackages = []book{
 - {name: a, type: ¦nmber} # want: did you mean "number"?
 - {name: ¦a, type: string} # want: variable "a" stands twice
 - {name: b, type: string, constraints: {pattern: "¦("}} # want: is no regular expression`)},
+	{"unknown table among many", withTables(manyTables(13) + `
+- name: last
+  path: last.csv
+  schema:
+    fields: [{name: id, type: string}]
+    foreignKeys: [{fields: id, reference: {resource: ¦t99x, fields: id}}] # want: unknown table "t99x", expected one of t0, t1, t2, t3, t4, t5, t6, t7, t8, t9, t10, t11, …`)},
 	{"JSON", `{
   "resources": [{
     "name": "participants", "path": "a.csv",
@@ -109,6 +119,14 @@ var faultyPackages = []book{
 }`},
 }
 
+func manyTables(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "- {name: t%d, path: t%d.csv, schema: {fields: [{name: id, type: string}]}}\n", i, i)
+	}
+	return strings.TrimSuffix(b.String(), "\n")
+}
+
 func TestFaultyPackages(t *testing.T) {
 	for _, b := range faultyPackages {
 		t.Run(b.name, func(t *testing.T) { checkFaults(t, b) })
@@ -117,7 +135,7 @@ func TestFaultyPackages(t *testing.T) {
 
 // TestFaultySyntax wants a fault with a place from what is no document.
 func TestFaultySyntax(t *testing.T) {
-	for _, text := range []string{"", " ", "{", "a: [", "a: b: c", "\xff", "\xff\xfea", "a:\tb\n\tc: d", "%YAML 1.1\n---\na: b"} {
+	for _, text := range []string{"", " ", "{", "a: [", "a: b: c", "\xff", "\xff\xfea", "|", "a:\tb\n\tc: d", "%YAML 1.1\n---\na: b"} {
 		for _, file := range []string{"codebook.yaml", "codebook.json"} {
 			if p, err := Decode(file, []byte(text)); err == nil || p != nil {
 				t.Errorf("%s with %q is accepted", file, text)

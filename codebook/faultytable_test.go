@@ -145,6 +145,9 @@ dialect:
   headerJoin: ¦"-" # want: headerJoin is not supported
   commentRows: ¦[1] # want: commentRows is not supported
   table: ¦x # want: table is not supported`},
+	{"header rows are a word", `
+path: registry.xlsx
+dialect: {headerRows: ¦first} # want: found the text "first", expected a list`},
 	{"dialect of tabs", `
 path: registry.tsv
 dialect: {delimiter: ¦","} # want: delimiter other than "\t" is not supported`},

@@ -86,7 +86,7 @@ func (f *Field) category(text, bare string) (value.Value, *Fault) {
 		if code, ok := f.spelled(v); ok {
 			return value.Value{}, misspelled(code)
 		}
-		text = v.String()
+		text = f.show(v)
 	}
 	for _, w := range f.words {
 		if w == text {
@@ -135,7 +135,7 @@ func (f *Field) nearest(text string) string {
 		words = append(append(words, trues...), falses...)
 	}
 	for _, v := range f.Constraints.Enum {
-		words = append(words, v.String())
+		words = append(words, f.show(v))
 	}
 	for _, m := range f.codes {
 		if m.Value != "" {

@@ -1,6 +1,7 @@
 package codebook
 
 import (
+	"math"
 	"testing"
 
 	"heelcohort/codebook/value"
@@ -75,7 +76,7 @@ func TestParseNumber(t *testing.T) {
 	checkCells(t, `{name: a, type: number}`,
 		nums("0", 0, "-0.0", 0, "142.5", 142.5, "+.5", 0.5, "5.", 5, "1e3", 1000, "1.5E-3", 0.0015, "-1e+2", -100, " 1 ", 1, "\u00a01\u00a0", 1,
 			"0.1", 0.1, "179769313486231570000e288", 1.7976931348623157e308, "5e-324", 5e-324, "0e-999", 0, "-0e5", 0,
-			"0.30000000000000004", 0.1+float64(0.2)+5.551115123125783e-17),
+			"0.30000000000000004", math.Nextafter(0.3, 1)),
 		bad(RuleType, "NaN", "nan", "INF", "-INF", "Infinity", "1e400", "-1e400", "1e-400", "-0.00001e-320", "0x1p4", "1,5", "1 5", "1.5.5", "1e", "e5", "1e5.5",
 			".", "-.", "+", "<5", "~5", "5%", "5 kg", "1_000", "1d3", "5,", "⅓", "１"),
 	)
@@ -165,6 +166,16 @@ func TestParseCategories(t *testing.T) {
 	checkCells(t, `{name: a, type: integer, categories: [0, 1, 12], missingValues: ["99"]}`,
 		[]cell{good("0", value.Str("0")), good("-0", value.Str("0")), good("01", value.Str("1")), good(" 12 ", value.Str("12")), good("99", none(value.Text, "99"))},
 		bad(RuleType, "1.0", "x", "099", "+99"), bad(RuleCategory, "2", "-1"), bad(RuleRequired, ""))
+}
+
+// TestParseLongCodes wants long coded integers to keep their digits.
+func TestParseLongCodes(t *testing.T) {
+	checkCells(t, `{name: a, type: integer, categories: [1234567, 10000000000]}`,
+		[]cell{good("1234567", value.Str("1234567")), good("010000000000", value.Str("10000000000"))}, bad(RuleCategory, "1234568"))
+	f := mustField(t, `{name: a, type: integer, constraints: {minimum: -1000000, maximum: 12345678}}`)
+	if got, want := f.Expected(), "an integer of at least -1000000 and at most 12345678"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
 }
 
 func TestParseLimits(t *testing.T) {

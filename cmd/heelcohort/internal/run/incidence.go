@@ -109,9 +109,12 @@ func (s *incidence) bindTables(m *cohort.Model) error {
 		to    **cohort.Formula
 		kind  value.Kind
 	}{
-		{s.events, a.Events.Day, &s.day, value.Number}, {s.events, a.Events.When, &s.when, value.Bool},
-		{s.events, a.Events.Count, &s.count, value.Number}, {s.atRisk, a.AtRisk.Amount, &s.amount, value.Number},
-		{s.atRisk, a.AtRisk.From, &s.from, value.Number}, {s.atRisk, a.AtRisk.To, &s.to, value.Number},
+		{s.events, a.Events.Day, &s.day, value.Number},
+		{s.events, a.Events.When, &s.when, value.Bool},
+		{s.events, a.Events.Count, &s.count, value.Number},
+		{s.atRisk, a.AtRisk.Amount, &s.amount, value.Number},
+		{s.atRisk, a.AtRisk.From, &s.from, value.Number},
+		{s.atRisk, a.AtRisk.To, &s.to, value.Number},
 	} {
 		if f.from == nil {
 			continue

@@ -38,8 +38,10 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		to   **cohort.Formula
 		kind value.Kind
 	}{
-		{a.Start, &s.start, value.Number}, {a.Entry, &s.entry, value.Number},
-		{&a.Event.Day, &s.end, value.Number}, {&a.Event.When, &s.when, value.Bool},
+		{a.Start, &s.start, value.Number},
+		{a.Entry, &s.entry, value.Number},
+		{&a.Event.Day, &s.end, value.Number},
+		{&a.Event.When, &s.when, value.Bool},
 	} {
 		if f.from == nil {
 			continue

@@ -1,0 +1,95 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"path"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const module = "heelcohort"
+
+// mayImport lists which packages of this module each package may import: the
+// house is built one way. DEVELOPERS.md has the map.
+var mayImport = map[string][]string{
+	"codebook/value":      {},
+	"codebook/document":   {},
+	"codebook/expression": {"codebook/value", "codebook/document"},
+	"codebook":            {"codebook/value", "codebook/document", "codebook/expression"},
+	"dataset":             {"codebook", "codebook/value", "codebook/document", "codebook/expression"},
+	"stats":               {},
+	"plots":               {"stats"},
+
+	"cmd/heelcohort/internal/plan":    {"codebook/document"},
+	"cmd/heelcohort/internal/result":  {},
+	"cmd/heelcohort/internal/output":  {},
+	"cmd/heelcohort/internal/cohort":  {"cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset"},
+	"cmd/heelcohort/internal/figure":  {"cmd/heelcohort/internal/result", "plots", "stats"},
+	"cmd/heelcohort/internal/report":  {"cmd/heelcohort/internal/result", "dataset"},
+	"cmd/heelcohort/internal/demo":    {"dataset", "stats"},
+	"cmd/heelcohort/internal/run":     {"cmd/heelcohort/internal/cohort", "cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset", "stats"},
+	"cmd/heelcohort/internal/publish": {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "plots"},
+	"cmd/heelcohort":                  {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset"},
+}
+
+// onlyIn lists the packages that alone may import a library.
+var onlyIn = map[string][]string{
+	"github.com/xuri/excelize/v2":    {"dataset"},
+	"github.com/go-gota/gota":        {"dataset"},
+	"github.com/goccy/go-yaml":       {"codebook/document"},
+	"github.com/expr-lang/expr":      {"codebook/expression"},
+	"gonum.org/v1/plot":              {"plots"},
+	"gonum.org/v1/gonum":             {"stats"},
+	"github.com/spf13/cobra":         {"cmd/heelcohort"},
+	"github.com/schollz/progressbar": {"cmd/heelcohort"},
+}
+
+// TestImportDirection checks every package's imports, tests left aside.
+func TestImportDirection(t *testing.T) {
+	list := exec.Command("go", "list", "-json=ImportPath,Imports", module+"/...")
+	out, err := list.Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	decoder := json.NewDecoder(strings.NewReader(string(out)))
+	seen := 0
+	for {
+		var p struct {
+			ImportPath string
+			Imports    []string
+		}
+		if err := decoder.Decode(&p); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		name := strings.TrimPrefix(p.ImportPath, module+"/")
+		allowed, known := mayImport[name]
+		if !known {
+			if !strings.HasPrefix(name, "stats/internal/") { // of tests alone
+				t.Errorf("%s is not on the map: say in mayImport what it may import", name)
+			}
+			continue
+		}
+		seen++
+		for _, i := range p.Imports {
+			if own, ok := strings.CutPrefix(i, module+"/"); ok {
+				if !slices.ContainsFunc(allowed, func(a string) bool { fits, _ := path.Match(a, own); return fits }) {
+					t.Errorf("%s imports %s, which it may not", name, own)
+				}
+			}
+			for library, users := range onlyIn {
+				if (i == library || strings.HasPrefix(i, library+"/")) && !slices.Contains(users, name) {
+					t.Errorf("%s imports %s, which only %v may", name, library, users)
+				}
+			}
+		}
+	}
+	if seen != len(mayImport) {
+		t.Errorf("%d packages of the map were found, want %d", seen, len(mayImport))
+	}
+}
