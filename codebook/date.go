@@ -35,6 +35,8 @@ func newLayout(format string) (layout, error) {
 		if format[i] != '%' {
 			if n := len(out); n > 0 && out[n-1][0] != '%' {
 				out[n-1] += format[i : i+1]
+			} else if n > 0 && isDigit(format[i]) && (out[n-1] == "%d" || out[n-1] == "%m") {
+				return nil, fmt.Errorf("format %q has a digit right behind %s, which cannot be told from it", format, out[n-1])
 			} else {
 				out = append(out, format[i:i+1])
 			}
@@ -76,7 +78,7 @@ func (l layout) date(text string) (value.Value, bool) {
 			year, text, ok = digits(text, 4, 4)
 		case "%m", "%d":
 			least := 1
-			if &l[0] == &isoDate[0] || i+1 < len(l) && (l[i+1][0] == '%' || isDigit(l[i+1][0])) || i > 0 && l[i-1][0] == '%' {
+			if &l[0] == &isoDate[0] || i+1 < len(l) && l[i+1][0] == '%' || i > 0 && l[i-1][0] == '%' {
 				least = 2
 			}
 			n := 0

@@ -41,7 +41,8 @@ var faultyFields = []book{
 - {name: d, type: date, format: "¦%Y-%m-%d %d"} # want: has %d 2 times, expected once
 - {name: e, type: date, format: "¦%Y-%m-%d %H"} # want: has %H, expected %Y, %m, %d, %b or %B
 - {name: f, type: date, format: "¦%Y-%m-%d %"} # want: ends in %
-- {name: g, type: date, format: "¦%Y %m %b %d"} # want: has %m 2 times`},
+- {name: g, type: date, format: "¦%Y %m %b %d"} # want: has %m 2 times
+- {name: h, type: date, format: "¦%d0%m-%Y"} # want: has a digit right behind %d, which cannot be told from it`},
 
 	{"words of a number", `- {name: ¦age, type: number, trueValues: ["x"]} # want: trueValues of a number, expected a boolean`},
 	{"no words", `- {name: ¦limp, type: boolean, trueValues: []} # want: trueValues of limp is empty, expected at least one word`},

@@ -83,7 +83,7 @@ func Day(days float64) Value { return Value{Kind: Date, Number: days} }
 func None(k Kind, code string) Value { return Value{Kind: k, Missing: true, Code: code} }
 
 // String returns v as it is written in a message or a table: numbers in the
-// shortest form that reads back the same, dates as 2006-01-02, missing values
+// shortest form that reads back the same (whole numbers without an exponent), dates as 2006-01-02, missing values
 // as their code.
 func (v Value) String() string {
 	if v.Missing {
@@ -91,6 +91,9 @@ func (v Value) String() string {
 	}
 	switch v.Kind {
 	case Number:
+		if v.Number == math.Trunc(v.Number) && math.Abs(v.Number) < 1<<53 {
+			return strconv.FormatFloat(v.Number, 'f', -1, 64)
+		}
 		return strconv.FormatFloat(v.Number, 'g', -1, 64)
 	case Text:
 		return v.Text
