@@ -13,7 +13,7 @@ import (
 	"heelcohort/codebook/document"
 )
 
-// version of the program; the changelog says what changed in numbers.
+// version of the program.
 const version = "0.1.0"
 
 const program = "heelcohort " + version

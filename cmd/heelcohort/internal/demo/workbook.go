@@ -39,7 +39,7 @@ func sheetOf[T any](name string, columns []column[T], rows []T) dataset.Workbook
 	header := make([]dataset.WorkbookCell, len(columns))
 	for i, c := range columns {
 		header[i] = dataset.WorkbookCell{Text: c.name, Style: dataset.Header}
-		s.Widths = append(s.Widths, 13)
+		s.Widths = append(s.Widths, float64(max(8, len(c.name)+3)))
 	}
 	s.Rows = append(s.Rows, header)
 	for i := range rows {
