@@ -136,6 +136,11 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 			column += span
 		}
 		width = max(width, column-1)
+		if lines := rowLines(row, s.Widths); lines > 1 {
+			if err := f.SetRowHeight(name, i+1, lineHeight*float64(lines)); err != nil {
+				return err
+			}
+		}
 	}
 	for i, w := range s.Widths {
 		letters := columnLetters(i + 1)
@@ -143,12 +148,24 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 			return err
 		}
 	}
+	if err := printOnOnePage(f, name); err != nil {
+		return err
+	}
 	if s.Freeze > 0 {
 		if err := freeze(f, name, s.Freeze); err != nil {
 			return err
 		}
 	}
 	return f.SetSheetDimension(name, "A1:"+columnLetters(width)+strconv.Itoa(max(len(s.Rows), 1)))
+}
+
+// printOnOnePage lets a print be as wide as a page and as long as need be.
+func printOnOnePage(f *excelize.File, sheet string) error {
+	fit, landscape, one, free := true, "landscape", 1, 0
+	if err := f.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	return f.SetPageLayout(sheet, &excelize.PageLayoutOptions{Orientation: &landscape, FitToWidth: &one, FitToHeight: &free})
 }
 
 // freeze keeps the first rows in view.

@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"math"
 	"unicode/utf8"
 
 	"heelcohort/dataset"
@@ -119,14 +120,15 @@ func below(s Sheet) []dataset.WorkbookCell {
 	return cells
 }
 
-// bookCell is a cell of a column: a number where it is one count.
+// bookCell is a cell of a column: a number where it is one whole count, else the
+// text as printed.
 func bookCell(s Sheet, column int, c Cell) dataset.WorkbookCell {
 	style := dataset.Figure
 	if s.Columns[column].Text {
 		style = dataset.Label
 	}
-	if c.Value.Present() && len(c.Marks) == 0 {
-		return dataset.WorkbookCell{Text: c.Text(), Number: float64(c.Value), IsNumber: true, Style: style}
+	if x := float64(c.Value); c.Value.Present() && x == math.Trunc(x) && len(c.Marks) == 0 {
+		return dataset.WorkbookCell{Text: c.Text(), Number: x, IsNumber: true, Style: style}
 	}
 	line := c.Text()
 	for i, m := range c.Marks {
