@@ -14,12 +14,23 @@ type Cohort struct {
 	Model *Model
 	Data  *dataset.Dataset
 	Flow  []result.FlowStep
+
+	aside map[string]*dataset.Table // rows set aside for a faulty key, by table
+}
+
+// Aside is how many rows of a table were set aside for a faulty key, other than
+// copies of a row that stayed.
+func (c *Cohort) Aside(table string) int {
+	if t := c.aside[table]; t != nil {
+		return t.Len()
+	}
+	return 0
 }
 
 // Build makes the cohort. findings are those of the data; where the plan takes
 // faulty cells for missing, what they concern is set missing or set aside.
 func (m *Model) Build(ctx context.Context, d *dataset.Dataset, findings []dataset.Finding) (*Cohort, error) {
-	c := &Cohort{Model: m, Data: copyData(d)}
+	c := &Cohort{Model: m, Data: copyData(d), aside: map[string]*dataset.Table{}}
 	f := newFlow(c.Data, m.Participants)
 	if m.Plan.SetMissing() {
 		if err := c.setMissing(findings, f); err != nil {
@@ -138,6 +149,17 @@ func (c *Cohort) derivedValues(d *derivation) ([]value.Value, error) {
 			amount = of[i]
 		}
 		gathered[parent].add(condition, amount)
+	}
+	if lost := c.aside[d.child]; lost != nil {
+		// What such a row says of the row it links to is not known.
+		if parents, err = c.Data.Parents(lost, d.variable.Table); err != nil {
+			return nil, err
+		}
+		for _, parent := range parents {
+			if parent >= 0 {
+				gathered[parent].add(value.None(value.Bool, value.CodeFault), value.Num(1))
+			}
+		}
 	}
 	values := make([]value.Value, len(gathered))
 	for i := range gathered {

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/result"
-	"heelcohort/codebook"
 	"heelcohort/dataset"
 )
 
@@ -44,7 +43,7 @@ func (c *Cohort) keep(table string, keep []bool, f *flow) error {
 			return err
 		}
 		if t.Name != table {
-			f.follow(t.Name, t.Len()-n.Len())
+			f.follow(t.Name, t.Len()-n.Len(), n.Len())
 		}
 		c.replace(n)
 	}
@@ -71,92 +70,15 @@ func (c *Cohort) links() ([]link, error) {
 	return links, nil
 }
 
-// setMissing takes what error findings concern out of the data: cells of a
-// violated rule are set missing, rows with a faulty key set aside. Cells that
-// could not be read are missing already.
-func (c *Cohort) setMissing(findings []dataset.Finding, f *flow) error {
-	aside := map[string][]bool{}
-	for _, t := range slices.Clone(c.Data.Tables) {
-		index := map[int]int{}
-		for i, row := range t.Rows {
-			index[row] = i
-		}
-		n := *t
-		n.Columns = slices.Clone(t.Columns)
-		own := map[string]bool{}
-		for _, finding := range findings {
-			i, there := index[finding.Where.Row]
-			if finding.Table != t.Name || finding.Severity != dataset.Error || !there {
-				continue
-			}
-			switch finding.Rule {
-			case dataset.RulePrimaryKey, dataset.RuleUnique, dataset.RuleForeignKey:
-				if aside[t.Name] == nil {
-					aside[t.Name] = make([]bool, t.Len())
-				}
-				aside[t.Name][i] = true
-				continue
-			}
-			for _, name := range ruleFields(t.Resource, finding.Rule) {
-				at := slices.IndexFunc(n.Columns, func(k *dataset.Column) bool { return k.Name == name })
-				if at < 0 {
-					continue
-				}
-				if !own[name] {
-					column := *n.Columns[at]
-					column.State = slices.Clone(column.State)
-					n.Columns[at], own[name] = &column, true
-				}
-				n.Columns[at].State[i] = dataset.Invalid
-			}
-		}
-		c.replace(&n)
-	}
-	for _, t := range slices.Clone(c.Data.Tables) {
-		rows := aside[t.Name]
-		if rows == nil {
-			continue
-		}
-		removed := 0
-		keep := make([]bool, len(rows))
-		for i, out := range rows {
-			keep[i] = !out
-			if out {
-				removed++
-			}
-		}
-		// Only the rows themselves: rows that link to them lead nowhere now.
-		n, err := t.Keep(keep)
-		if err != nil {
-			return err
-		}
-		c.replace(n)
-		f.add(t.Name, "set aside: faulty key", removed, 0, n.Len())
-	}
-	return nil
-}
-
-// ruleFields lists the variables of a table's own rule.
-func ruleFields(r *codebook.Resource, rule string) []string {
-	for _, k := range r.Schema.Rules {
-		if k.Name == rule {
-			return k.Fields
-		}
-	}
-	return nil
-}
-
 // A flow keeps the account of every table's rows.
 type flow struct {
-	first  string
 	start  map[string]int
 	taken  map[string][]result.FlowStep
-	lost   map[string]int
 	tables []string
 }
 
 func newFlow(d *dataset.Dataset, participants string) *flow {
-	f := &flow{first: participants, start: map[string]int{}, taken: map[string][]result.FlowStep{}, lost: map[string]int{}}
+	f := &flow{start: map[string]int{}, taken: map[string][]result.FlowStep{}}
 	f.tables = append(f.tables, participants)
 	for _, t := range d.Tables {
 		f.start[t.Name] = t.Len()
@@ -171,7 +93,23 @@ func (f *flow) add(table, reason string, removed, missing, left int) {
 	f.taken[table] = append(f.taken[table], result.FlowStep{Table: table, Step: reason, Removed: removed, Missing: missing, Left: left})
 }
 
-func (f *flow) follow(table string, removed int) { f.lost[table] += removed }
+// follow notes rows that went with the rows they link to. Following one after
+// another, such removals are one box.
+func (f *flow) follow(table string, removed, left int) {
+	if removed == 0 {
+		return
+	}
+	steps := f.taken[table]
+	if last := len(steps) - 1; last >= 0 && steps[last].Step == linked {
+		steps[last].Removed += removed
+		steps[last].Left = left
+		return
+	}
+	f.add(table, linked, removed, 0, left)
+}
+
+// linked is the box of rows that went with the rows they link to.
+const linked = "linked to a removed row"
 
 // steps lists the boxes, the participants' first.
 func (f *flow) steps(d *dataset.Dataset) []result.FlowStep {
@@ -180,9 +118,6 @@ func (f *flow) steps(d *dataset.Dataset) []result.FlowStep {
 		left := d.Table(name).Len()
 		steps = append(steps, result.FlowStep{Table: name, Step: "rows in the data", Left: f.start[name]})
 		steps = append(steps, f.taken[name]...)
-		if f.lost[name] > 0 {
-			steps = append(steps, result.FlowStep{Table: name, Step: "linked to a removed row", Removed: f.lost[name], Left: left})
-		}
 		steps = append(steps, result.FlowStep{Table: name, Step: "analysed", Left: left})
 	}
 	return steps

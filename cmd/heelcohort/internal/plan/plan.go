@@ -10,7 +10,7 @@ type Plan struct {
 	Codebook     document.String             `doc:"codebook,required" about:"The codebook's file, relative to the plan."`
 	Level        *float64                    `doc:"level" above:"0" below:"1" about:"Confidence level of all limits; 0.95 unless written."`
 	Participants *document.String            `doc:"participants" about:"The table with one row a child; the first table of the codebook unless written."`
-	Faults       string                      `doc:"faults" enum:"stop|set-missing" about:"What errors in the data do: stop (default) computes nothing; set-missing takes faulty cells for missing, sets rows with faulty keys aside, and says so."`
+	Faults       string                      `doc:"faults" enum:"stop|set-missing" about:"What errors in the data do: stop (default) computes nothing; set-missing takes faulty cells for missing, sets rows with faulty keys aside (all that share a key, but the first of rows that are the same in every cell), and says so; what is derived from a row set aside is missing."`
 	Population   []Step                      `doc:"population" about:"Steps of the participant flow, in order, after the derived variables are made."`
 	Derive       document.Ordered[[]Derived] `doc:"derive" about:"New variables by table, in order."`
 	Analyses     Analyses                    `doc:"analyses,required" about:"The tables and figures."`

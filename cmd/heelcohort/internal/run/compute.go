@@ -3,6 +3,7 @@ package run
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"heelcohort/cmd/heelcohort/internal/figure"
@@ -93,11 +94,21 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		if err := s.jobs[i].run(ctx, c, b); err != nil {
 			return nil, fmt.Errorf("analysis %s: %w", b.ID, err)
 		}
-		b.Figures = figure.IDs(b.Analysis)
+		b.Figures = b.figures()
 		res.Analyses = append(res.Analyses, b.Analysis)
 		res.Rows = append(res.Rows, b.rows...)
 	}
 	return o, res.Seal()
+}
+
+// figures lists the analysis's figures, that of ratios only where the plan asks
+// for some.
+func (b *builder) figures() []string {
+	ids := figure.IDs(b.Analysis)
+	if b.Kind != "incidence" || slices.ContainsFunc(b.rows, func(r result.Row) bool { return r.Measure == "rate ratio" }) {
+		return ids
+	}
+	return slices.DeleteFunc(ids, func(id string) bool { return id != b.ID })
 }
 
 func hasErrors(findings []dataset.Finding) bool {

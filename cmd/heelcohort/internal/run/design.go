@@ -80,6 +80,9 @@ func newDesign(terms []term, values [][]value.Value, usable []bool) (*design, er
 			d.rows = append(d.rows, i)
 		}
 	}
+	if len(d.rows) == 0 {
+		return nil, fmt.Errorf("rows complete in all variables of the model: %w", stats.ErrNoData)
+	}
 	d.x = make([][]float64, len(d.rows))
 	for k, t := range terms {
 		levels := t.variable.Levels()
@@ -100,7 +103,7 @@ func newDesign(terms []term, values [][]value.Value, usable []bool) (*design, er
 			}
 			seen[at[r]]++
 		}
-		if seen[t.reference] == 0 && len(d.rows) > 0 {
+		if seen[t.reference] == 0 {
 			return nil, fmt.Errorf("the reference level %q of %s: %w", levels[t.reference], t.variable.Name, stats.ErrNoData)
 		}
 		for l, level := range levels {
@@ -119,6 +122,9 @@ func newDesign(terms []term, values [][]value.Value, usable []bool) (*design, er
 				}
 			}
 		}
+	}
+	if len(d.columns) == 0 {
+		return nil, fmt.Errorf("every row has the reference levels: %w to model", stats.ErrNoVariance)
 	}
 	return d, nil
 }

@@ -29,8 +29,11 @@ func valueLevel(v value.Value) (string, bool) {
 	if v.Missing {
 		return "", false
 	}
-	if v.Kind == value.Bool {
+	switch v.Kind {
+	case value.Bool:
 		return strconv.FormatBool(v.Bool), true
+	case value.Number:
+		return strconv.FormatFloat(v.Number, 'f', -1, 64), true // 1000000, as the category is written
 	}
 	return v.String(), true
 }

@@ -1,0 +1,18 @@
+package plan_test
+
+import (
+	"fmt"
+
+	"heelcohort/cmd/heelcohort/internal/plan"
+)
+
+func ExampleDecode() {
+	_, err := plan.Decode("study.yaml", []byte(`title: Heels
+codebook: codebook.yaml
+analyses:
+  - {id: table-1, kind: descibe, variables: [age]}
+`))
+	fmt.Println(err)
+	// Output:
+	// study.yaml:4:25: unknown kind "descibe", expected one of describe, incidence, association, time-to-event; did you mean "describe"?
+}

@@ -1,0 +1,162 @@
+package run
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/codebook/value"
+)
+
+// A child holds one child's intervals and events while they are sorted out.
+type child struct {
+	pieces    []piece
+	ungrouped []piece // a grouping variable is missing
+	events    []event
+}
+
+// follow reads intervals at risk and events with days, child by child.
+func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*persontime, error) {
+	children := make([]child, c.Data.Table(s.participants).Len())
+	p := &persontime{calendar: s.amount == nil}
+	a := &account{calendar: p.calendar}
+	if err := s.intervals(c, b, children, a); err != nil {
+		return nil, err
+	}
+	if err := s.occurrences(c, children, a); err != nil {
+		return nil, err
+	}
+	var ages []value.Value
+	if s.age != nil {
+		var err error
+		if ages, err = c.Values(s.age); err != nil {
+			return nil, err
+		}
+	}
+	for i := range children {
+		if i%1000 == 0 {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+		}
+		one := &children[i]
+		if len(one.ungrouped) > 0 {
+			everything := slices.Concat(one.pieces, one.ungrouped)
+			a.ungroupedTime.add(a.total(everything) - a.total(one.pieces))
+		}
+		if len(one.pieces) == 0 {
+			a.nowhere += len(one.events)
+			continue
+		}
+		age := math.NaN()
+		if ages != nil {
+			if ages[i].Missing {
+				a.ageless++
+				a.agelessEvents += len(one.events)
+				a.agelessTime.add(a.total(one.pieces))
+				continue
+			}
+			age = ages[i].Number
+		}
+		s.place(one, age, p, a)
+	}
+	s.report(b, a)
+	return p, nil
+}
+
+func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a *account) error {
+	t := c.Data.Table(s.atRisk)
+	owner, err := s.children(c, s.atRisk)
+	if err != nil {
+		return err
+	}
+	var amounts []value.Value
+	if s.amount != nil {
+		if amounts, err = c.Values(s.amount); err != nil {
+			return err
+		}
+	}
+	from, err := c.Values(s.from)
+	if err != nil {
+		return err
+	}
+	to, err := c.Values(s.to)
+	if err != nil {
+		return err
+	}
+	levels, err := s.levels(c, func(g grouping) *cohort.Formula { return g.atRisk }, t.Len())
+	if err != nil {
+		return err
+	}
+	nobody, missing, ungrouped, reversed, negative := 0, 0, 0, 0, 0
+	for i := range t.Len() {
+		amount := math.NaN()
+		if amounts != nil {
+			amount = amounts[i].Number
+		}
+		q := piece{child: owner[i], at: levels[i], from: from[i].Number, to: to[i].Number, amount: amount}
+		switch {
+		case from[i].Missing || to[i].Missing || amounts != nil && amounts[i].Missing:
+			missing++
+		case q.to < q.from:
+			reversed++
+		case amount < 0:
+			negative++
+		case owner[i] < 0:
+			nobody++
+			a.nobodyTime.add(q.interval().Total())
+		case levels[i] == nil:
+			ungrouped++
+			children[owner[i]].ungrouped = append(children[owner[i]].ungrouped, q)
+		default:
+			one := &children[owner[i]]
+			one.pieces = append(one.pieces, q)
+		}
+	}
+	b.removed("intervals", "no row of "+s.participants, float64(nobody))
+	b.removed("intervals", "days or amount missing", float64(missing))
+	b.removed("intervals", "a grouping variable missing", float64(ungrouped))
+	b.removed("intervals", "end before begin", float64(reversed))
+	b.removed("intervals", "negative amount", float64(negative))
+	return nil
+}
+
+func (s *incidence) occurrences(c *cohort.Cohort, children []child, a *account) error {
+	t := c.Data.Table(s.events)
+	owner, err := s.children(c, s.events)
+	if err != nil {
+		return err
+	}
+	var when []value.Value
+	if s.when != nil {
+		if when, err = c.Values(s.when); err != nil {
+			return err
+		}
+	}
+	day, err := c.Values(s.day)
+	if err != nil {
+		return err
+	}
+	levels, err := s.levels(c, func(g grouping) *cohort.Formula { return g.events }, t.Len())
+	if err != nil {
+		return err
+	}
+	for i := range t.Len() {
+		if when != nil && !when[i].Missing && !when[i].Bool {
+			continue
+		}
+		switch {
+		case owner[i] < 0:
+			a.nobody++
+		case when != nil && when[i].Missing:
+			a.undecided++
+		case day[i].Missing:
+			a.undated++
+		default:
+			one := &children[owner[i]]
+			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number})
+		}
+	}
+	return nil
+}

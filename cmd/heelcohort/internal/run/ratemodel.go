@@ -1,0 +1,181 @@
+package run
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/codebook/value"
+	"heelcohort/stats"
+)
+
+// fit adds the log-linear model. Its rows are those of a table of counts, the
+// cells of by, or with clusters the cells of each child.
+func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
+	m := s.model
+	b.setTerms(m.terms)
+	dispersion := "none"
+	if m.dispersion {
+		dispersion = "pearson"
+	}
+	b.set("dispersion", dispersion, s.plan.Model.Dispersion != "")
+	b.Methods += " Adjusted rate ratios come from Poisson regression with the logarithm of person-time as offset and Wald limits"
+	b.cite("McCullagh 1989")
+	switch {
+	case m.dispersion:
+		b.Methods += " from errors scaled by Pearson's chi-square over its degrees of freedom"
+	case m.cluster:
+		b.Methods += " from errors robust to dependence within clusters"
+		b.cite("Liang 1986")
+		b.set("cluster", s.plan.Model.Cluster.Value, true)
+	}
+	b.Methods += "."
+	o, err := s.observations(c, p)
+	if err != nil {
+		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
+		return
+	}
+	d, err := newDesign(m.terms, o.values, o.usable)
+	if err != nil {
+		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
+		return
+	}
+	b.removed("rows", "incomplete: not in the model", float64(len(o.events)-len(d.rows)))
+	opts := stats.GLMOptions{Level: b.level, Dispersion: m.dispersion}
+	var y, t []float64
+	for _, i := range d.rows {
+		y, t = append(y, o.events[i]), append(t, o.time[i])
+		if m.cluster {
+			opts.Cluster = append(opts.Cluster, o.cluster[i])
+		}
+	}
+	f, err := stats.FitPoisson(d.x, d.names(), y, t, opts)
+	b.fit("model", "rate ratio", d, f, err)
+	if err != nil || m.cluster {
+		return
+	}
+	for _, x := range []struct {
+		measure string
+		value   float64
+	}{{"dispersion", f.Dispersion}, {"deviance", f.Deviance}} {
+		r := b.row("model", x.measure)
+		r.DF, r.N = result.Number(f.DF), result.Number(f.N)
+		if x.measure == "dispersion" && !m.dispersion {
+			continue
+		}
+		b.add(number(r, x.value, "not defined"))
+	}
+}
+
+var errCalendar = errors.New("days of a child are shared by overlapping intervals of several groups: a model of them is not offered")
+
+// A rateTable holds the rows of the model.
+type rateTable struct {
+	events, time []float64
+	values       [][]value.Value // by term
+	cluster      []int
+	usable       []bool // the cluster is known
+}
+
+// observations are the rows of the model.
+func (s *incidence) observations(c *cohort.Cohort, p *persontime) (*rateTable, error) {
+	o := &rateTable{values: make([][]value.Value, len(s.model.terms))}
+	if s.count != nil {
+		s.countRows(o, c, p)
+		return o, nil
+	}
+	if p.calendar && s.several(p) {
+		return nil, errCalendar
+	}
+	return o, s.cellRows(o, p)
+}
+
+// countRows are the rows of a table of counts.
+func (s *incidence) countRows(o *rateTable, c *cohort.Cohort, p *persontime) {
+	t := c.Data.Table(s.atRisk)
+	all := tableValues(t, s.model.terms)
+	ids, known := make([]int, t.Len()), slices.Repeat([]bool{true}, t.Len())
+	if s.model.cluster {
+		ids, known = clusters(t.Column(s.model.variable), t.Len())
+	}
+	for i, q := range p.pieces {
+		o.events, o.time = append(o.events, float64(p.events[i].n)), append(o.time, q.amount)
+		o.cluster, o.usable = append(o.cluster, ids[q.row]), append(o.usable, known[q.row])
+		for k := range o.values {
+			o.values[k] = append(o.values[k], all[k][q.row])
+		}
+	}
+}
+
+// cellRows are the cells of by, or with clusters those of each child. Days of a
+// child count once in a cell, as they do in the rates.
+func (s *incidence) cellRows(o *rateTable, p *persontime) error {
+	type key struct {
+		child int
+		at    [2]int
+	}
+	index := map[key]int{}
+	var keys []key
+	place := func(child int, at []int) int {
+		k := key{}
+		copy(k.at[:], at)
+		if s.model.cluster {
+			k.child = child
+		}
+		i, there := index[k]
+		if !there {
+			i = len(keys)
+			index[k] = i
+			keys = append(keys, k)
+			o.events, o.time = append(o.events, 0), append(o.time, 0)
+		}
+		return i
+	}
+	a := &account{calendar: p.calendar}
+	for _, own := range sameCell(p.pieces) {
+		if time := a.total(own); time > 0 {
+			o.time[place(own[0].child, own[0].at)] += time
+		}
+	}
+	for _, e := range p.events {
+		i := place(e.child, e.at)
+		if o.time[i] == 0 {
+			return fmt.Errorf("an event in a cell of the model without time at risk: %w", stats.ErrNoPersonTime)
+		}
+		o.events[i] += float64(e.n)
+	}
+	for _, k := range keys {
+		o.cluster, o.usable = append(o.cluster, k.child), append(o.usable, true)
+		for m, t := range s.model.terms {
+			g := slices.IndexFunc(s.by, func(g grouping) bool { return g.variable.Name == t.variable.Name })
+			word := t.variable.Levels()[k.at[g]]
+			v := value.Str(word)
+			if t.variable.Kind == value.Bool {
+				v = value.Truth(word == "true")
+			}
+			o.values[m] = append(o.values[m], v)
+		}
+	}
+	return nil
+}
+
+// sameCell gathers the pieces of each child and cell, in order of appearance. A
+// child's pieces stand together.
+func sameCell(pieces []piece) [][]piece {
+	var out [][]piece
+	first := 0 // of the child's cells
+	for _, q := range pieces {
+		if len(out) > 0 && out[len(out)-1][0].child != q.child {
+			first = len(out)
+		}
+		at := slices.IndexFunc(out[first:], func(own []piece) bool { return slices.Equal(own[0].at, q.at) })
+		if at < 0 {
+			out = append(out, []piece{q})
+			continue
+		}
+		out[first+at] = append(out[first+at], q)
+	}
+	return out
+}
