@@ -6,10 +6,12 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -133,4 +135,37 @@ func columns(t *testing.T, name string, wanted ...string) [][]string {
 		out = append(out, row)
 	}
 	return out
+}
+
+// A sheet that the workbook does not have is refused with the nearest one, and
+// old results are kept.
+func TestMissingSheet(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "study")
+	heelcohort(t, exitDone, "demo", dir)
+	heelcohort(t, exitDone, "run", dir)
+	before := readTree(t, filepath.Join(dir, "results"))
+	book := filepath.Join(dir, "codebook.yaml")
+	text, err := os.ReadFile(book)
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := bytes.Replace(text, []byte("sheet: episodes"), []byte("sheet: episods"), 1)
+	if bytes.Equal(changed, text) {
+		t.Fatal("the codebook names no sheet episodes")
+	}
+	if err := os.WriteFile(book, changed, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var stdout, stderr bytes.Buffer
+	if code := command(context.Background(), []string{"run", dir}, &stdout, &stderr); code != exitNotDone {
+		t.Fatalf("exit status %d, want %d: %s", code, exitNotDone, stdout.String())
+	}
+	for _, want := range []string{"data/registry.xlsx", `"episods"`, `did you mean "episodes"?`} {
+		if !strings.Contains(stderr.String(), want) {
+			t.Errorf("%q does not say %s", stderr.String(), want)
+		}
+	}
+	if !maps.Equal(before, readTree(t, filepath.Join(dir, "results"))) {
+		t.Error("the old results changed")
+	}
 }
