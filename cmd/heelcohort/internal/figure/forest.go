@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/plots"
 )
@@ -54,8 +55,8 @@ func (s *source) association() plots.Forest {
 	exposure := s.exposure(crude)
 	counts := map[string]string{}
 	for _, r := range s.part("counts", "risk") {
-		if level, _, ok := s.level(r, exposure); ok {
-			counts[level] = fixed(float64(r.Events), 0) + "/" + fixed(float64(r.N), 0)
+		if level, _, ok := s.LevelOf(&r, exposure); ok {
+			counts[level] = printed.Fixed(float64(r.Events), 0) + "/" + printed.Fixed(float64(r.N), 0)
 		}
 	}
 	f.Rows = append(s.ratioBlock(s.label(exposure)+", crude", exposure, crude, counts), s.model("adjusted", "odds ratio")...)
@@ -72,7 +73,7 @@ func (s *source) modelNote(part, measure string) string {
 		case !fitted && !r.Estimate.Present():
 			return "Adjusted model: " + absent(r) + "."
 		case r.N.Present() && r.Events.Present():
-			return "Adjusted model: n = " + fixed(float64(r.N), 0) + ", events " + fixed(float64(r.Events), 0) + "."
+			return "Adjusted model: n = " + printed.Fixed(float64(r.N), 0) + ", events " + printed.Fixed(float64(r.Events), 0) + "."
 		}
 	}
 	return ""
@@ -80,7 +81,7 @@ func (s *source) modelNote(part, measure string) string {
 
 // exposure is the name of the exposure: by the settings, or by the rows.
 func (s *source) exposure(rows []result.Row) string {
-	if name := s.setting("exposure"); name != "" {
+	if name := s.Setting("exposure"); name != "" {
 		return name
 	}
 	for _, r := range rows {
@@ -88,7 +89,7 @@ func (s *source) exposure(rows []result.Row) string {
 			return r.Variable
 		}
 		for _, v := range s.Variables {
-			if _, _, ok := s.level(r, v.Name); ok {
+			if _, _, ok := s.LevelOf(&r, v.Name); ok {
 				return v.Name
 			}
 		}
@@ -124,7 +125,7 @@ func blocks(rows []result.Row) [][]result.Row {
 func (s *source) ratioHeading(r result.Row) string {
 	heading := s.label(r.Variable)
 	for _, g := range r.Groups {
-		heading += "; " + s.label(g.Variable) + ": " + s.levelLabel(g.Variable, g.Level)
+		heading += "; " + s.label(g.Variable) + ": " + s.LevelLabel(g.Variable, g.Level)
 	}
 	return heading
 }
@@ -137,7 +138,7 @@ func (s *source) eventsBeside(ratio result.Row) map[string]string {
 	for _, r := range s.part("rates", "incidence rate") {
 		at := slices.IndexFunc(r.Groups, func(g result.Group) bool { return g.Variable == ratio.Variable })
 		if at >= 0 && slices.Equal(slices.Delete(slices.Clone(r.Groups), at, at+1), ratio.Groups) {
-			counts[r.Groups[at].Level] = fixed(float64(r.Events), 0)
+			counts[r.Groups[at].Level] = printed.Fixed(float64(r.Events), 0)
 		}
 	}
 	return counts
@@ -152,8 +153,8 @@ func (s *source) ratioBlock(heading, variable string, rows []result.Row, counts 
 	}
 	list := []plots.ForestRow{{Label: heading, Heading: true}}
 	c := s.compare(rows, variable)
-	for _, l := range s.variable(variable).Levels {
-		line := plots.ForestRow{Label: s.levelLabel(variable, l.Value)}
+	for _, l := range s.Described(variable).Levels {
+		line := plots.ForestRow{Label: s.LevelLabel(variable, l.Value)}
 		if r, ok := c.byLevel[l.Value]; ok {
 			line = ratioRow(line.Label, r)
 		} else if l.Value == c.reference {
@@ -165,8 +166,8 @@ func (s *source) ratioBlock(heading, variable string, rows []result.Row, counts 
 		list = append(list, line)
 	}
 	for _, r := range rows {
-		if _, _, ok := s.level(r, variable); !ok {
-			label := s.levelLabel(variable, r.Term)
+		if _, _, ok := s.LevelOf(&r, variable); !ok {
+			label := s.LevelLabel(variable, r.Term)
 			if r.Term == "" || r.Term == variable {
 				label = "per unit"
 			}
@@ -183,9 +184,9 @@ func ratioRow(label string, r result.Row) plots.ForestRow {
 		line.NoValue = absent(r)
 		return line
 	}
-	line.Text = fixed(float64(r.Estimate), 2)
+	line.Text = printed.Fixed(float64(r.Estimate), 2)
 	if r.Lower.Present() || r.Upper.Present() {
-		line.Text += " (" + fixed(float64(r.Lower), 2) + " to " + fixed(float64(r.Upper), 2) + ")"
+		line.Text += " (" + printed.Fixed(float64(r.Lower), 2) + " to " + printed.Fixed(float64(r.Upper), 2) + ")"
 	}
 	return line
 }
@@ -217,7 +218,7 @@ func (s *source) termVariable(r result.Row) string {
 		return r.Variable
 	}
 	for _, v := range s.Variables {
-		if _, _, ok := s.level(r, v.Name); ok || r.Term == v.Name {
+		if _, _, ok := s.LevelOf(&r, v.Name); ok || r.Term == v.Name {
 			return v.Name
 		}
 	}

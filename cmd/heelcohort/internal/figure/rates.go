@@ -38,12 +38,12 @@ func (s *source) rates() (plots.Rates, error) {
 	f := plots.Rates{Title: s.Title, XLabel: s.label(x), YLabel: "Rate"}
 	gaps := map[string]int{}
 	for _, g := range groups {
-		f.Groups = append(f.Groups, s.levelLabel(x, g))
+		f.Groups = append(f.Groups, s.LevelLabel(x, g))
 	}
 	for _, n := range names {
 		line := plots.RateSeries{}
 		if series != "" {
-			line.Name = s.levelLabel(series, n)
+			line.Name = s.LevelLabel(series, n)
 		}
 		for _, g := range groups {
 			r, ok := at[[2]string{g, n}]
@@ -122,7 +122,7 @@ var bandStart = regexp.MustCompile(`^(?:\[|\(|<|≤|>|≥|<=|>=|(?i:under|over|b
 // banded reports whether the levels of a variable are bands of numbers in
 // order, as ages are: "6 to 7", "8 to 9", "≥ 10".
 func (s *source) banded(variable string) bool {
-	levels := s.variable(variable).Levels
+	levels := s.Described(variable).Levels
 	for _, of := range []func(result.Level) string{
 		func(l result.Level) string { return l.Label },
 		func(l result.Level) string { return l.Value },

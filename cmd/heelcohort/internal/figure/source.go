@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/stats"
 )
@@ -26,48 +27,20 @@ func (s *source) part(name, measure string) []result.Row {
 	return rows
 }
 
-// variable describes a variable; one that the analysis does not list is known
-// by its name alone.
-func (s *source) variable(name string) result.Variable {
-	v, ok := s.Analysis.Variable(name)
-	if !ok || v.Label == "" {
-		v.Name, v.Label = name, name
-	}
-	return v
-}
-
 // label is a variable's label with its unit.
 func (s *source) label(name string) string {
-	v := s.variable(name)
+	v := s.Described(name)
 	if v.Unit == "" {
 		return v.Label
 	}
 	return v.Label + " (" + v.Unit + ")"
 }
 
-// levelLabel is the label of a level, or the level itself.
-func (s *source) levelLabel(variable, level string) string {
-	for _, l := range s.variable(variable).Levels {
-		if l.Value == level && l.Label != "" {
-			return l.Label
-		}
-	}
-	switch level {
-	case "true":
-		return "Yes"
-	case "false":
-		return "No"
-	case "":
-		return "(empty)"
-	}
-	return level
-}
-
 // levels lists the levels of a variable in order, then those that only rows
 // name, in the order of the rows.
 func (s *source) levels(variable string, named []string) []string {
 	var list []string
-	for _, l := range s.variable(variable).Levels {
+	for _, l := range s.Described(variable).Levels {
 		if slices.Contains(named, l.Value) {
 			list = append(list, l.Value)
 		}
@@ -78,36 +51,6 @@ func (s *source) levels(variable string, named []string) []string {
 		}
 	}
 	return list
-}
-
-// setting is the value of a setting of the analysis, or "".
-func (s *source) setting(name string) string {
-	for _, set := range s.Settings {
-		if set.Key == name {
-			return set.Value
-		}
-	}
-	return ""
-}
-
-// level is the level of variable that the row's term names: "pronated",
-// "arch=pronated" or "pronated vs normal", the last with its reference.
-func (s *source) level(r result.Row, variable string) (level, reference string, ok bool) {
-	term, named := strings.CutPrefix(r.Term, variable+"=")
-	if r.Variable != variable && r.Variable != "" && !named {
-		return "", "", false
-	}
-	levels := s.variable(variable).Levels
-	for _, l := range levels {
-		if l.Value == term {
-			return term, "", true
-		}
-		rest, found := strings.CutPrefix(term, l.Value+" vs ")
-		if found && slices.ContainsFunc(levels, func(other result.Level) bool { return other.Value == rest }) {
-			return l.Value, rest, true
-		}
-	}
-	return "", "", false
 }
 
 // A comparison holds the rows that compare the levels of one variable.
@@ -122,30 +65,15 @@ type comparison struct {
 func (s *source) compare(rows []result.Row, variable string) comparison {
 	c := comparison{byLevel: map[string]result.Row{}}
 	for _, r := range rows {
-		if level, against, ok := s.level(r, variable); ok {
+		if level, against, ok := s.LevelOf(&r, variable); ok {
 			c.byLevel[level] = r
 			if against != "" {
 				c.reference = against
 			}
 		}
 	}
-	if c.reference != "" || len(c.byLevel) == 0 {
-		return c
-	}
-	var without []string
-	for _, l := range s.variable(variable).Levels {
-		if _, has := c.byLevel[l.Value]; !has {
-			without = append(without, l.Value)
-		}
-	}
-	for _, key := range []string{"reference." + variable, "reference " + variable, "reference"} {
-		if v := s.setting(key); slices.Contains(without, v) {
-			c.reference = v
-			return c
-		}
-	}
-	if len(without) == 1 {
-		c.reference = without[0]
+	if len(c.byLevel) > 0 {
+		c.reference = s.Reference(variable, c.reference, func(level string) bool { _, has := c.byLevel[level]; return has })
 	}
 	return c
 }
@@ -170,7 +98,7 @@ func absent(r result.Row) string {
 func confidence(rows []result.Row) string {
 	for _, r := range rows {
 		if r.Level.Present() {
-			return " (" + percent(float64(r.Level)) + " CI)"
+			return " (" + printed.Level(float64(r.Level)) + ")"
 		}
 	}
 	return ""

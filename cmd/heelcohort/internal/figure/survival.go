@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/plots"
 	"heelcohort/stats"
@@ -61,7 +62,7 @@ func (s *source) survivalNote(curves []result.Row) string {
 	var parts []string
 	for _, r := range curves {
 		if r.Level.Present() && (r.Lower.Present() || r.Upper.Present()) {
-			parts = append(parts, "Bands: pointwise "+percent(float64(r.Level))+" CI.")
+			parts = append(parts, "Bands: pointwise "+printed.Level(float64(r.Level))+".")
 			break
 		}
 	}
@@ -84,12 +85,12 @@ func (s *source) survivalNote(curves []result.Row) string {
 		}
 		text := name + ":"
 		if r.Statistic.Present() {
-			text += " statistic " + fixed(float64(r.Statistic), 2) + ","
+			text += " statistic " + printed.Fixed(float64(r.Statistic), 2) + ","
 		}
 		if r.DF.Present() {
 			text += " " + plain(float64(r.DF)) + " df,"
 		}
-		parts = append(parts, text+" P "+pValue(float64(r.P))+".")
+		parts = append(parts, text+" P "+printed.Relation(float64(r.P))+".")
 	}
 	return strings.Join(parts, " ")
 }
@@ -118,7 +119,7 @@ func (s *source) groups(rows []result.Row) [][]result.Group {
 		if len(g) == 0 {
 			return -1
 		}
-		levels := s.variable(g[0].Variable).Levels
+		levels := s.Described(g[0].Variable).Levels
 		if i := slices.IndexFunc(levels, func(l result.Level) bool { return l.Value == g[0].Level }); i >= 0 {
 			return i
 		}
@@ -135,7 +136,7 @@ func (s *source) groups(rows []result.Row) [][]result.Group {
 func (s *source) groupName(groups []result.Group) string {
 	labels := make([]string, len(groups))
 	for i, g := range groups {
-		labels[i] = s.levelLabel(g.Variable, g.Level)
+		labels[i] = s.LevelLabel(g.Variable, g.Level)
 	}
 	return strings.Join(labels, ", ")
 }

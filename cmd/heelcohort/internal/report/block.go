@@ -67,49 +67,16 @@ func groupings(rows []*result.Row) [][]result.Group {
 	return list
 }
 
-// variable describes a variable; one that the analysis does not list is known
-// by its name alone.
-func (b *block) variable(name string) result.Variable {
-	v, ok := b.Analysis.Variable(name)
-	if !ok || v.Label == "" {
-		v.Name, v.Label = name, name
-	}
-	return v
-}
-
 // label is a variable's label.
-func (b *block) label(name string) string { return b.variable(name).Label }
+func (b *block) label(name string) string { return b.Described(name).Label }
 
 // unitLabel is a variable's label with its unit.
 func (b *block) unitLabel(name string) string {
-	v := b.variable(name)
+	v := b.Described(name)
 	if v.Unit == "" {
 		return v.Label
 	}
 	return v.Label + ", " + v.Unit
-}
-
-// levelLabel is the label of a level, or the level itself.
-func (b *block) levelLabel(variable, level string) string {
-	return labelIn(b.variable(variable).Levels, level)
-}
-
-// labelIn is the label of value; true and false read Yes and No.
-func labelIn(levels []result.Level, value string) string {
-	for _, l := range levels {
-		if l.Value == value && l.Label != "" {
-			return l.Label
-		}
-	}
-	switch value {
-	case "true":
-		return "Yes"
-	case "false":
-		return "No"
-	case "":
-		return "(empty)"
-	}
-	return value
 }
 
 // groupLabel names a group: "All", "Normal", "10 to 11, Football".
@@ -119,39 +86,9 @@ func (b *block) groupLabel(groups []result.Group) string {
 	}
 	labels := make([]string, len(groups))
 	for i, g := range groups {
-		labels[i] = b.levelLabel(g.Variable, g.Level)
+		labels[i] = b.LevelLabel(g.Variable, g.Level)
 	}
 	return strings.Join(labels, ", ")
-}
-
-// setting is the value of a setting of the analysis, or "".
-func (b *block) setting(name string) string {
-	for _, s := range b.Settings {
-		if s.Key == name {
-			return s.Value
-		}
-	}
-	return ""
-}
-
-// levelOf is the level of variable that the row's term names: "pronated",
-// "arch=pronated" or "pronated vs normal", the last with its reference.
-func (b *block) levelOf(r *result.Row, variable string) (level, reference string, ok bool) {
-	levels := b.variable(variable).Levels
-	term, named := strings.CutPrefix(r.Term, variable+"=")
-	if r.Variable != variable && r.Variable != "" && !named {
-		return "", "", false
-	}
-	for _, l := range levels {
-		if l.Value == term {
-			return term, "", true
-		}
-		rest, found := strings.CutPrefix(term, l.Value+" vs ")
-		if found && slices.ContainsFunc(levels, func(other result.Level) bool { return other.Value == rest }) {
-			return l.Value, rest, true
-		}
-	}
-	return "", "", false
 }
 
 // levelRows are the rows that compare the levels of a variable, by level, and
@@ -159,31 +96,15 @@ func (b *block) levelOf(r *result.Row, variable string) (level, reference string
 func (b *block) levelRows(rows []*result.Row, variable string) (byLevel map[string]*result.Row, reference string) {
 	byLevel = map[string]*result.Row{}
 	for _, r := range rows {
-		if level, against, ok := b.levelOf(r, variable); ok {
+		if level, against, ok := b.LevelOf(r, variable); ok {
 			byLevel[level] = r
 			if against != "" {
 				reference = against
 			}
 		}
 	}
-	if reference != "" || len(byLevel) == 0 {
-		return byLevel, reference
+	if len(byLevel) > 0 {
+		reference = b.Reference(variable, reference, func(level string) bool { return byLevel[level] != nil })
 	}
-	for _, name := range []string{"reference." + variable, "reference " + variable, "reference"} {
-		for _, l := range b.variable(variable).Levels {
-			if b.setting(name) == l.Value && byLevel[l.Value] == nil {
-				return byLevel, l.Value
-			}
-		}
-	}
-	missing := []string{}
-	for _, l := range b.variable(variable).Levels {
-		if byLevel[l.Value] == nil {
-			missing = append(missing, l.Value)
-		}
-	}
-	if len(missing) == 1 {
-		return byLevel, missing[0]
-	}
-	return byLevel, ""
+	return byLevel, reference
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -40,7 +41,7 @@ func (b *sheetBuilder) estimate(r *result.Row, format func(float64) string, leve
 		c.Marks = append(c.Marks, b.mark(sentence(r.Reason)))
 	}
 	if r.Level.Present() && level.Present() && r.Level != level {
-		c.Marks = append(c.Marks, b.mark("Limits at "+confidence(float64(r.Level))+"."))
+		c.Marks = append(c.Marks, b.mark("Limits at "+printed.Level(float64(r.Level))+"."))
 	}
 	for _, w := range r.Warnings {
 		c.Marks = append(c.Marks, b.mark(sentence(w)))
@@ -65,7 +66,7 @@ func (b *sheetBuilder) p(r *result.Row) Cell {
 	if r == nil || !r.P.Present() {
 		return words(dash)
 	}
-	return Cell{Pieces: []Piece{{Text: pValue(float64(r.P)), Row: r.ID}}, Value: result.None()}
+	return Cell{Pieces: []Piece{{Text: printed.P(float64(r.P)), Row: r.ID}}, Value: result.None()}
 }
 
 // share is a cell with a count and its share, "12 (3.4%)", of one or two rows.
@@ -116,7 +117,7 @@ func withLimits(heading string, level result.Number) string {
 	if !level.Present() {
 		return heading
 	}
-	return heading + " (" + confidence(float64(level)) + ")"
+	return heading + " (" + printed.Level(float64(level)) + ")"
 }
 
 // asPercent formats a share of the given whole as a percentage without its
@@ -126,7 +127,7 @@ func asPercent(whole float64) func(float64) string {
 }
 
 // asPoints formats a difference of shares in percentage points.
-func asPoints(x float64) string { return fixed(100*x, 1) }
+func asPoints(x float64) string { return printed.Fixed(100*x, 1) }
 
 // sentence is text with a capital and a full stop.
 func sentence(text string) string {

@@ -82,10 +82,10 @@ func (b *block) termLabel(r *result.Row) string {
 		return b.label(r.Variable)
 	}
 	for _, v := range b.Variables {
-		if level, reference, ok := b.levelOf(r, v.Name); ok && (r.Variable != "" || len(v.Levels) > 0) {
-			text := b.label(v.Name) + ": " + b.levelLabel(v.Name, level)
+		if level, reference, ok := b.LevelOf(r, v.Name); ok && (r.Variable != "" || len(v.Levels) > 0) {
+			text := b.label(v.Name) + ": " + b.LevelLabel(v.Name, level)
 			if reference != "" {
-				text += " vs " + b.levelLabel(v.Name, reference)
+				text += " vs " + b.LevelLabel(v.Name, reference)
 			}
 			return text
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -13,7 +14,7 @@ func layoutAssociation(b *block) []Sheet {
 	s := newSheet(b.ID, b.Title)
 	exposure := b.exposure()
 	outcome := "Outcome"
-	if name := b.setting("outcome"); name != "" {
+	if name := b.Setting("outcome"); name != "" {
 		outcome = b.label(name)
 	}
 	counts, crude, adjusted := b.part("counts"), b.part("crude"), ratioRows(b.part("adjusted"))
@@ -44,7 +45,7 @@ func layoutAssociation(b *block) []Sheet {
 	}
 	for _, level := range exposureLevels(b, exposure, counts, columns) {
 		row := pickLevel(b, counts, exposure, level)
-		cells := []Cell{words(b.levelLabel(exposure, level))}
+		cells := []Cell{words(b.LevelLabel(exposure, level))}
 		if row == nil {
 			cells = append(cells, words(dash), words(dash))
 		} else {
@@ -65,7 +66,7 @@ func layoutAssociation(b *block) []Sheet {
 
 // exposure is the name of the exposure: by the settings, or by the rows.
 func (b *block) exposure() string {
-	if name := b.setting("exposure"); name != "" {
+	if name := b.Setting("exposure"); name != "" {
 		return name
 	}
 	for _, r := range b.rows {
@@ -74,7 +75,7 @@ func (b *block) exposure() string {
 				return r.Variable
 			}
 			for _, v := range b.Variables {
-				if _, _, ok := b.levelOf(&r, v.Name); ok {
+				if _, _, ok := b.LevelOf(&r, v.Name); ok {
 					return v.Name
 				}
 			}
@@ -134,13 +135,13 @@ func (c comparison) cells(s *sheetBuilder, level string) []Cell {
 func exposureLevels(b *block, exposure string, counts []*result.Row, columns []comparison) []string {
 	var levels []string
 	for _, r := range counts {
-		if level, _, ok := b.levelOf(r, exposure); ok && !slices.Contains(levels, level) {
+		if level, _, ok := b.LevelOf(r, exposure); ok && !slices.Contains(levels, level) {
 			levels = append(levels, level)
 		} else if !ok && r.Term != "" && !slices.Contains(levels, r.Term) {
 			levels = append(levels, r.Term)
 		}
 	}
-	for _, l := range b.variable(exposure).Levels {
+	for _, l := range b.Described(exposure).Levels {
 		for _, c := range columns {
 			if c.byLevel[l.Value] != nil && !slices.Contains(levels, l.Value) {
 				levels = append(levels, l.Value)
@@ -153,7 +154,7 @@ func exposureLevels(b *block, exposure string, counts []*result.Row, columns []c
 // pickLevel is the row of the given level.
 func pickLevel(b *block, rows []*result.Row, variable, level string) *result.Row {
 	for _, r := range rows {
-		if got, _, ok := b.levelOf(r, variable); ok && got == level || r.Term == level {
+		if got, _, ok := b.LevelOf(r, variable); ok && got == level || r.Term == level {
 			return r
 		}
 	}
@@ -200,7 +201,7 @@ func testNotes(b *block, part string) []Note {
 		if r.DF.Present() {
 			said = append(said, Piece{plain(float64(r.DF)) + " df", r.ID})
 		}
-		said = append(said, Piece{"P " + relation(pValue(float64(r.P))), r.ID})
+		said = append(said, Piece{"P " + printed.Relation(float64(r.P)), r.ID})
 		if r.N.Present() {
 			said = append(said, Piece{"n = " + count(float64(r.N)), r.ID})
 		}
@@ -226,15 +227,4 @@ func testName(measure string) string {
 		return measure
 	}
 	return measure + " test"
-}
-
-// relation is a P value with the sign before it: "= 0.07", "< 0.001".
-func relation(p string) string {
-	switch {
-	case p == dash:
-		return p
-	case strings.HasPrefix(p, "<") || strings.HasPrefix(p, ">"):
-		return p[:1] + " " + p[1:]
-	}
-	return "= " + p
 }

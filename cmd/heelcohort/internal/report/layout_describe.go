@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -91,9 +92,9 @@ func (b *sheetBuilder) describeNumber(data *block, name string, groups [][]resul
 			}
 		}
 	}
-	means := func(x float64) string { return fixed(x, decimals) }
+	means := func(x float64) string { return printed.Fixed(x, decimals) }
 	few := neededDecimals(places, decimals)
-	medians := func(x float64) string { return fixed(x, few) }
+	medians := func(x float64) string { return printed.Fixed(x, few) }
 
 	b.Rows = append(b.Rows, section(data.unitLabel(name)))
 	n, mean, median := []Cell{indented("Number with a value")}, []Cell{indented("Mean (SD)")},
@@ -155,7 +156,7 @@ func (b *sheetBuilder) describeCategory(data *block, name string, groups [][]res
 		b.add(b.pad([]Cell{indented("No values")})...)
 	}
 	for _, level := range levels {
-		cells := []Cell{indented(data.levelLabel(name, level))}
+		cells := []Cell{indented(data.LevelLabel(name, level))}
 		for _, g := range groups {
 			n := data.find("values", g, name, level, "count")
 			share := data.find("values", g, name, level, "percent")
@@ -182,7 +183,7 @@ func (b *sheetBuilder) describeMissing(data *block, name string, groups [][]resu
 		}
 	}
 	for _, code := range codes {
-		cells := []Cell{indented("Missing: " + missingLabel(data.variable(name), code))}
+		cells := []Cell{indented("Missing: " + missingLabel(data.Described(name), code))}
 		occurs := false
 		for _, g := range groups {
 			r := data.find("missing", g, name, code, "count")

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -34,7 +35,7 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 		if x == 0 {
 			return "0"
 		}
-		return fixed(x, decimals)
+		return printed.Fixed(x, decimals)
 	}
 	s.Columns = []Column{
 		{Label: "Group", Text: true},
@@ -58,7 +59,7 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 		}
 		name := indented("All")
 		if n := len(r.Groups); n > 0 {
-			name = indented(b.levelLabel(r.Groups[n-1].Variable, r.Groups[n-1].Level))
+			name = indented(b.LevelLabel(r.Groups[n-1].Variable, r.Groups[n-1].Level))
 		} else {
 			name.Indent = false
 		}
@@ -86,7 +87,7 @@ func rateSection(b *block, r *result.Row) (title string, ok bool) {
 	}
 	outer := make([]string, n-1)
 	for i, g := range r.Groups[:n-1] {
-		outer[i] = b.unitLabel(g.Variable) + ": " + b.levelLabel(g.Variable, g.Level)
+		outer[i] = b.unitLabel(g.Variable) + ": " + b.LevelLabel(g.Variable, g.Level)
 	}
 	return strings.Join(outer, "; ") + "; by " + lowerFirst(last), true
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -41,7 +42,7 @@ func modelSheets(b *block, part, title string) []Sheet {
 	for _, r := range shown {
 		name := b.termVariable(r)
 		switch {
-		case name == "" || len(b.variable(name).Levels) == 0:
+		case name == "" || len(b.Described(name).Levels) == 0:
 			s.add(words(b.coefficientLabel(r, name)), s.estimate(r, ratio, level), s.p(r))
 		case !slices.Contains(done, name):
 			done = append(done, name)
@@ -59,8 +60,8 @@ func modelSheets(b *block, part, title string) []Sheet {
 func (b *sheetBuilder) modelLevels(data *block, name string, rows []*result.Row, level result.Number) {
 	b.Rows = append(b.Rows, section(data.unitLabel(name)))
 	byLevel, reference := data.levelRows(rows, name)
-	for _, l := range data.variable(name).Levels {
-		heading := indented(data.levelLabel(name, l.Value))
+	for _, l := range data.Described(name).Levels {
+		heading := indented(data.LevelLabel(name, l.Value))
 		if r := byLevel[l.Value]; r != nil {
 			b.add(heading, b.estimate(r, ratio, level), b.p(r))
 		} else if l.Value == reference && reference != "" {
@@ -79,7 +80,7 @@ func (b *block) termVariable(r *result.Row) string {
 		if r.Term == v.Name || r.Variable == v.Name && r.Term == "" {
 			return v.Name
 		}
-		if _, _, ok := b.levelOf(r, v.Name); ok {
+		if _, _, ok := b.LevelOf(r, v.Name); ok {
 			return v.Name
 		}
 	}
@@ -126,7 +127,7 @@ func fitNotes(rows []*result.Row) []Note {
 			format func(float64) string
 		}{
 			{"", r.DF, " df", plain},
-			{"P ", r.P, "", func(p float64) string { return relation(pValue(p)) }},
+			{"P ", r.P, "", printed.Relation},
 			{"n = ", r.N, "", count},
 			{"events ", r.Events, "", count},
 		} {

@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -129,11 +130,11 @@ func (b *sheetBuilder) median(r *result.Row, level result.Number) Cell {
 
 // plainTime is a time with at most one decimal.
 func plainTime(x float64) string {
-	return fixed(x, neededDecimals([]float64{x}, 1))
+	return printed.Fixed(x, neededDecimals([]float64{x}, 1))
 }
 
 // oneDecimal is x with one decimal.
-func oneDecimal(x float64) string { return fixed(x, 1) }
+func oneDecimal(x float64) string { return printed.Fixed(x, 1) }
 
 // timesOf lists the distinct times of rows in their order.
 func timesOf(rows []*result.Row) []result.Number {

@@ -208,7 +208,7 @@ func TestTerms(t *testing.T) {
 	} {
 		r := result.NewRow("a", "crude", "odds ratio")
 		r.Variable, r.Term = test.variable, test.term
-		level, reference, ok := b.levelOf(&r, "arch")
+		level, reference, ok := b.LevelOf(&r, "arch")
 		if level != test.level || reference != test.reference || ok != test.ok {
 			t.Errorf("%q:%q is %q vs %q, %v", test.variable, test.term, level, reference, ok)
 		}

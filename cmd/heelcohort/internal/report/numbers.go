@@ -5,14 +5,15 @@ import (
 	"strconv"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
 // Words and signs that stand for numbers.
 const (
-	dash         = "–" // no value
-	minus        = "−"
-	infinity     = "∞" // a limit that the data do not set
+	dash         = printed.Dash
+	minus        = printed.Minus
+	infinity     = printed.Infinity
 	notEstimable = "not estimable"
 	notReached   = "not reached"
 	suppressed   = "suppressed"
@@ -21,67 +22,8 @@ const (
 // infinite is the value of an unbounded limit.
 var infinite = math.Inf(1)
 
-// fixed is x with the given number of decimals and commas between thousands.
-//
-// The float64 itself is rounded, not its shortest decimal text: 2.675 lies
-// below two and six hundred seventy-five thousandths in binary and gives 2.67.
-// An exact half goes to the even digit. A number that is not zero but rounds
-// to it is shown as a bound, <0.01 or >−0.01.
-func fixed(x float64, decimals int) string {
-	switch {
-	case math.IsNaN(x):
-		return dash
-	case math.IsInf(x, 1):
-		return infinity
-	case math.IsInf(x, -1):
-		return minus + infinity
-	}
-	size := math.Abs(x)
-	if size >= 1e7 {
-		return powerOfTen(x)
-	}
-	text := strconv.FormatFloat(size, 'f', decimals, 64)
-	if size != 0 && strings.Trim(text, "0.") == "" {
-		least := strconv.FormatFloat(math.Pow10(-decimals), 'f', decimals, 64)
-		if x < 0 {
-			return ">" + minus + least
-		}
-		return "<" + least
-	}
-	text = thousands(text)
-	if x < 0 {
-		return minus + text
-	}
-	return text
-}
-
-// thousands puts commas into the whole part of a plain decimal text.
-func thousands(text string) string {
-	whole, rest, found := strings.Cut(text, ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + "," + whole[i:]
-	}
-	if found {
-		return whole + "." + rest
-	}
-	return whole
-}
-
-// powerOfTen is x as 1.2×10⁹.
-func powerOfTen(x float64) string {
-	mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(math.Abs(x), 'e', 1, 64), "e")
-	exponent = strings.TrimLeft(exponent, "+0")
-	raised := strings.NewReplacer(
-		"0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹",
-	).Replace(exponent)
-	if x < 0 {
-		mantissa = minus + mantissa
-	}
-	return mantissa + "×10" + raised
-}
-
 // ratio is a ratio with two decimals.
-func ratio(x float64) string { return fixed(x, 2) }
+func ratio(x float64) string { return printed.Fixed(x, 2) }
 
 // percent is 100 times a share as printed beside a count: without decimals
 // when fewer than 100 are the whole, else with one. 0% and 100% are exact;
@@ -102,29 +44,13 @@ func percent(x, whole float64) string {
 	case x < 100 && strconv.FormatFloat(x, 'f', decimals, 64) == strconv.FormatFloat(100, 'f', decimals, 64):
 		return ">" + strconv.FormatFloat(100-math.Pow10(-decimals), 'f', decimals, 64) + "%"
 	}
-	return fixed(x, decimals) + "%"
-}
-
-// pValue is a P value: two decimals from 0.01 on, three from 0.001 on, below
-// that <0.001. Only an exact 1 is shown as 1.00.
-func pValue(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return dash
-	case p < 0.001:
-		return "<0.001"
-	case p < 0.01:
-		return strconv.FormatFloat(p, 'f', 3, 64)
-	case p < 1 && strconv.FormatFloat(p, 'f', 2, 64) == "1.00":
-		return ">0.99"
-	}
-	return strconv.FormatFloat(p, 'f', 2, 64)
+	return printed.Fixed(x, decimals) + "%"
 }
 
 // count is a whole number with commas; all its digits when it is not whole.
 func count(x float64) string {
 	if x == math.Trunc(x) && math.Abs(x) < 1e15 {
-		text := thousands(strconv.FormatFloat(math.Abs(x), 'f', 0, 64))
+		text := printed.Thousands(strconv.FormatFloat(math.Abs(x), 'f', 0, 64))
 		if x < 0 {
 			return minus + text
 		}
@@ -137,7 +63,7 @@ func count(x float64) string {
 // degrees of freedom.
 func plain(x float64) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return fixed(x, 0)
+		return printed.Fixed(x, 0)
 	}
 	return strings.Replace(result.Number(x).String(), "-", minus, 1)
 }
@@ -150,9 +76,9 @@ func amount(x float64) string {
 	case x >= 1000:
 		return count(math.RoundToEven(x))
 	case x >= 100:
-		return fixed(x, 1)
+		return printed.Fixed(x, 1)
 	}
-	return fixed(x, 2)
+	return printed.Fixed(x, 2)
 }
 
 // rateDecimals is the number of decimals for a column of rates: three
@@ -213,9 +139,4 @@ func neededDecimals(values []float64, most int) int {
 func shownExactly(x float64, decimals int) bool {
 	back, err := strconv.ParseFloat(strconv.FormatFloat(x, 'f', decimals, 64), 64)
 	return err == nil && back == x
-}
-
-// confidence is a level as in "95% CI".
-func confidence(level float64) string {
-	return strconv.FormatFloat(math.Round(level*1e8)/1e6, 'f', -1, 64) + "% CI"
 }

@@ -2,72 +2,10 @@ package report
 
 import (
 	"math"
-	"math/big"
-	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
+	"heelcohort/cmd/heelcohort/internal/printed"
 )
-
-// The wanted texts follow from the rules in numbers.go by hand.
-func TestFixed(t *testing.T) {
-	for _, test := range []struct {
-		x        float64
-		decimals int
-		want     string
-	}{
-		{1.5, 2, "1.50"},
-		{0.125, 2, "0.12"}, // exact halves in binary: to the even digit
-		{0.375, 2, "0.38"},
-		{2.5, 0, "2"},
-		{3.5, 0, "4"},
-		{2.675, 2, "2.67"}, // 2.67499999999999982236431605997495353221893310546875
-		{1.005, 2, "1.00"}, // 1.00499999999999989341858963598497211933135986328125
-		{0, 2, "0.00"},
-		{math.Copysign(0, -1), 2, "0.00"},
-		{0.004, 2, "<0.01"},
-		{-0.004, 2, ">−0.01"},
-		{0.3, 0, "<1"},
-		{-3.71, 1, "−3.7"},
-		{1234.5, 1, "1,234.5"},
-		{999999.4, 0, "999,999"},
-		{12345678, 2, "1.2×10⁷"},
-		{-2.5e30, 2, "−2.5×10³⁰"},
-		{math.NaN(), 2, "–"},
-		{math.Inf(1), 2, "∞"},
-		{math.Inf(-1), 2, "−∞"},
-	} {
-		if got := fixed(test.x, test.decimals); got != test.want {
-			t.Errorf("fixed(%v, %d) = %q, want %q", test.x, test.decimals, got, test.want)
-		}
-	}
-}
-
-// TestFixedIsNearest: no decimal text of the same length lies nearer to the
-// exact value of the float64. The check is in exact fractions.
-func TestFixedIsNearest(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		x := rapid.Float64Range(-1e6, 1e6).Draw(t, "x")
-		decimals := rapid.IntRange(0, 6).Draw(t, "decimals")
-		text := fixed(x, decimals)
-		if strings.ContainsAny(text, "<>") {
-			if bound := math.Pow10(-decimals); math.Abs(x) > bound/2 || x == 0 {
-				t.Fatalf("%v is shown as %s", x, text)
-			}
-			return
-		}
-		shown, ok := new(big.Rat).SetString(strings.NewReplacer(",", "", minus, "-").Replace(text))
-		if !ok {
-			t.Fatalf("%q is no number", text)
-		}
-		off := new(big.Rat).Sub(shown, new(big.Rat).SetFloat64(x))
-		half := new(big.Rat).SetFrac(big.NewInt(1), new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(decimals)), nil))
-		half.Quo(half, big.NewRat(2, 1))
-		if off.Abs(off).Cmp(half) > 0 {
-			t.Fatalf("%v is shown as %s", x, text)
-		}
-	})
-}
 
 func TestPercent(t *testing.T) {
 	for _, test := range []struct {
@@ -91,30 +29,6 @@ func TestPercent(t *testing.T) {
 	}
 }
 
-func TestPValue(t *testing.T) {
-	for _, test := range []struct {
-		p    float64
-		want string
-	}{
-		{0, "<0.001"},
-		{0.00099, "<0.001"},
-		{0.001, "0.001"},
-		{0.0094, "0.009"},
-		{0.00996, "0.010"},
-		{0.01, "0.01"},
-		{0.049, "0.05"},
-		{0.2, "0.20"},
-		{0.994, "0.99"},
-		{0.999, ">0.99"},
-		{1, "1.00"},
-		{math.NaN(), "–"},
-	} {
-		if got := pValue(test.p); got != test.want {
-			t.Errorf("pValue(%v) = %q, want %q", test.p, got, test.want)
-		}
-	}
-}
-
 func TestCountsAndAmounts(t *testing.T) {
 	for _, test := range []struct{ got, want string }{
 		{count(0), "0"},
@@ -131,9 +45,9 @@ func TestCountsAndAmounts(t *testing.T) {
 		{plain(30.5), "30.5"},
 		{plain(-2), "−2"},
 		{plain(1e-9), "1e−09"},
-		{confidence(0.95), "95% CI"},
-		{confidence(0.999), "99.9% CI"},
-		{confidence(0.9), "90% CI"},
+		{printed.Level(0.95), "95% CI"},
+		{printed.Level(0.999), "99.9% CI"},
+		{printed.Level(0.9), "90% CI"},
 	} {
 		if test.got != test.want {
 			t.Errorf("%q, want %q", test.got, test.want)
