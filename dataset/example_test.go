@@ -104,7 +104,7 @@ func ExampleGroup() {
 	_, findings, clean := exampleStudy()
 	defer clean()
 	for _, g := range dataset.Group(findings) {
-		fmt.Println(g.Severity, g.Rule, g.Variable, g.Count, g.First[0].Cell())
+		fmt.Println(g.Severity, g.Rule, g.Variable, g.Count, g.First[0].Where.Cell())
 	}
 	// Output:
 	// error category sex 1 line 4, column 3

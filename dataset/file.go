@@ -84,17 +84,7 @@ func cause(err error) error {
 
 // nearestFile is the name in the file's folder that is nearest to name.
 func nearestFile(full, name string) string {
-	entries, err := os.ReadDir(filepath.Dir(full))
-	if err != nil {
-		return ""
-	}
-	var names []string
-	for _, e := range entries {
-		if !e.IsDir() {
-			names = append(names, e.Name())
-		}
-	}
-	nearest := document.Nearest(path.Base(name), names)
+	nearest := document.NearestFile(filepath.Dir(full), path.Base(name))
 	if nearest == "" {
 		return ""
 	}

@@ -3,6 +3,8 @@ package dataset
 import (
 	"cmp"
 	"slices"
+
+	"heelcohort/codebook"
 )
 
 // A Severity says what a finding does to a run.
@@ -50,6 +52,17 @@ type Finding struct {
 	Expected string
 	Nearest  string // the nearest valid word, or ""
 	Message  string // a sentence for people; for codebook rules their message
+}
+
+// OfText reports whether the finding is about the text of one cell by a rule of
+// its field, so that Found and Expected say all that Message does.
+func (f Finding) OfText() bool {
+	switch f.Rule {
+	case codebook.RuleType, codebook.RuleCategory, codebook.RuleRequired, codebook.RuleMinimum, codebook.RuleMaximum,
+		codebook.RuleLength, codebook.RulePattern, codebook.RuleEnum, RuleDate:
+		return true
+	}
+	return false
 }
 
 // SortFindings puts findings into their order: the tables' order in d, then

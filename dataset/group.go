@@ -5,8 +5,8 @@ import (
 	"slices"
 )
 
-// firstOrigins is how many places a FindingGroup lists.
-const firstOrigins = 5
+// firstFindings is how many findings a FindingGroup lists.
+const firstFindings = 5
 
 // A FindingGroup is the findings of one rule, table and variable taken
 // together.
@@ -16,8 +16,7 @@ type FindingGroup struct {
 	Table    string
 	Variable string
 	Count    int
-	First    []Origin // the first five places, in the order given
-	Example  Finding  // the first finding of the group
+	First    []Finding // the first five, in the order given
 }
 
 // Group counts findings by rule, severity, table and variable. The worst come
@@ -37,13 +36,13 @@ func Group(findings []Finding) []FindingGroup {
 			i = len(groups)
 			at[k] = i
 			groups = append(groups, FindingGroup{
-				Rule: f.Rule, Severity: f.Severity, Table: f.Table, Variable: f.Variable, Example: f,
+				Rule: f.Rule, Severity: f.Severity, Table: f.Table, Variable: f.Variable,
 			})
 		}
 		g := &groups[i]
 		g.Count++
-		if len(g.First) < firstOrigins {
-			g.First = append(g.First, f.Where)
+		if len(g.First) < firstFindings {
+			g.First = append(g.First, f)
 		}
 	}
 	slices.SortStableFunc(groups, func(a, b FindingGroup) int {

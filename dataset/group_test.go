@@ -22,7 +22,7 @@ func TestGroup(t *testing.T) {
 	if s := strings.Join(got, ", "); s != want {
 		t.Errorf("groups %q, want %q", s, want)
 	}
-	if g := groups[0]; g.Count != 2 || g.First[0].Row != 3 || g.First[1].Row != 7 || g.Example.Where.Row != 3 {
+	if g := groups[0]; g.Count != 2 || g.First[0].Where.Row != 3 || g.First[1].Where.Row != 7 {
 		t.Errorf("group %+v", g)
 	}
 	if groups := Group(nil); groups != nil {

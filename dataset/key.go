@@ -44,6 +44,17 @@ func keyText(columns []*Column, i int) (string, bool) {
 	return b.String(), true
 }
 
+// Key writes the key of row i that the named variables make, so that different
+// keys are different texts; ok is false where a part is missing or invalid, or
+// the table lacks one of the variables.
+func (t *Table) Key(names []string, i int) (text string, ok bool) {
+	columns := keyColumns(t, names)
+	if columns == nil {
+		return "", false
+	}
+	return keyText(columns, i)
+}
+
 // keyShown writes the key of row i for people.
 func keyShown(columns []*Column, i int) string {
 	parts := make([]string, len(columns))

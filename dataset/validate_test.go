@@ -167,7 +167,7 @@ func TestManyUnknownKeys(t *testing.T) {
 	if len(found) != n {
 		t.Fatalf("%d findings, want %d", len(found), n)
 	}
-	if g := Group(found); len(g) != 1 || g[0].Count != n || len(g[0].First) != firstOrigins {
+	if g := Group(found); len(g) != 1 || g[0].Count != n || len(g[0].First) != firstFindings {
 		t.Errorf("groups %+v", g)
 	}
 }

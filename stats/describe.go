@@ -60,23 +60,13 @@ func meanSD(values []float64) (mean, sd float64) {
 	return mean, math.Sqrt(math.Max(0, variance))
 }
 
-// compensatedSum adds n terms by Neumaier's method.
+// compensatedSum adds n terms.
 func compensatedSum(n int, term func(int) float64) float64 {
-	sum, lost := 0.0, 0.0
+	var sum Sum
 	for i := range n {
-		x := term(i)
-		t := sum + x
-		if math.Abs(sum) >= math.Abs(x) {
-			lost += (sum - t) + x
-		} else {
-			lost += (x - t) + sum
-		}
-		sum = t
+		sum.Add(term(i))
 	}
-	if math.IsInf(sum, 0) {
-		return sum
-	}
-	return sum + lost
+	return sum.Total()
 }
 
 // Quantile returns the quantile of values at probability p in [0, 1] by linear

@@ -5,10 +5,10 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/publish"
 	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/dataset"
@@ -49,7 +49,7 @@ With --marked FOLDER it also writes findings.csv and a copy of each workbook in 
 			for _, t := range d.Tables {
 				rows += t.Len()
 			}
-			fmt.Fprintf(c.OutOrStdout(), "%s: %d tables, %s rows read.\n", s.Plan.Title.Value, len(d.Tables), thousands(rows))
+			fmt.Fprintf(c.OutOrStdout(), "%s: %d tables, %s read.\n", s.Plan.Title.Value, len(d.Tables), printed.Plural(rows, "row"))
 			listFindings(c.OutOrStdout(), findings)
 			if len(findings) > 0 {
 				return errReport
@@ -95,26 +95,21 @@ func listFindings(w io.Writer, findings []dataset.Finding) {
 			errors++
 		}
 	}
-	fmt.Fprintf(w, "%s, %s.\n", plural(errors, "error"), plural(len(findings)-errors, "warning"))
+	fmt.Fprintf(w, "%s, %s.\n", printed.Plural(errors, "error"), printed.Plural(len(findings)-errors, "warning"))
 	for _, g := range dataset.Group(findings) {
 		where := g.Table
 		if g.Variable != "" {
 			where += "." + g.Variable
 		}
-		fmt.Fprintf(w, "\n%s: %s, %s, %s\n", g.Severity, g.Rule, where, plural(g.Count, "place"))
-		if g.Example.Message != "" && !strings.Contains(g.Example.Message, "found ") {
-			fmt.Fprintf(w, "    %s\n", g.Example.Message)
+		fmt.Fprintf(w, "\n%s: %s, %s, %s\n", g.Severity, g.Rule, where, printed.Plural(g.Count, "place"))
+		if first := g.First[0]; first.Message != "" && !first.OfText() {
+			fmt.Fprintf(w, "    %s\n", first.Message)
 		}
-		n := 0
-		for _, f := range findings {
-			if f.Rule != g.Rule || f.Severity != g.Severity || f.Table != g.Table || f.Variable != g.Variable {
-				continue
-			}
-			if n++; n > len(g.First) {
-				fmt.Fprintf(w, "    … and %d more\n", g.Count-len(g.First))
-				break
-			}
+		for _, f := range g.First {
 			fmt.Fprintf(w, "    %s: %s\n", f.Where, describeFinding(f))
+		}
+		if more := g.Count - len(g.First); more > 0 {
+			fmt.Fprintf(w, "    … and %d more\n", more)
 		}
 	}
 }
@@ -130,22 +125,6 @@ func describeFinding(f dataset.Finding) string {
 	}
 	if f.Nearest != "" {
 		text += fmt.Sprintf("; did you mean %q?", f.Nearest)
-	}
-	return text
-}
-
-func plural(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return thousands(n) + " " + word + "s"
-}
-
-// thousands writes a count with commas.
-func thousands(n int) string {
-	text := fmt.Sprint(n)
-	for i := len(text) - 3; i > 0; i -= 3 {
-		text = text[:i] + "," + text[i:]
 	}
 	return text
 }

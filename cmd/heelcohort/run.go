@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/publish"
 	"heelcohort/cmd/heelcohort/internal/run"
 )
@@ -42,7 +43,7 @@ When the data have errors nothing is computed, unless the plan says "faults: set
 				return errReport
 			}
 			fmt.Fprintf(out, "%s: %s, %s. Open %s\n", s.Plan.Title.Value,
-				analyses(len(o.Results.Analyses)), plural(len(o.Results.Rows), "result row"), filepath.Join(results, "report.html"))
+				printed.Plural(len(o.Results.Analyses), "analysis"), printed.Plural(len(o.Results.Rows), "result row"), filepath.Join(results, "report.html"))
 			if len(o.Findings) > 0 {
 				listFindings(out, o.Findings)
 				return errReport
@@ -50,11 +51,4 @@ When the data have errors nothing is computed, unless the plan says "faults: set
 			return nil
 		},
 	}
-}
-
-func analyses(n int) string {
-	if n == 1 {
-		return "1 analysis"
-	}
-	return fmt.Sprintf("%d analyses", n)
 }

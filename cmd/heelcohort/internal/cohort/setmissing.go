@@ -2,8 +2,6 @@ package cohort
 
 import (
 	"slices"
-	"strconv"
-	"strings"
 
 	"heelcohort/codebook"
 	"heelcohort/dataset"
@@ -131,7 +129,7 @@ func (f *faulty) share(t *dataset.Table, key []string) {
 	rows := map[string][]int{}
 	var order []string
 	for i := range t.Len() {
-		text, ok := keyText(t, key, i)
+		text, ok := t.Key(key, i)
 		if !ok {
 			continue
 		}
@@ -149,19 +147,6 @@ func (f *faulty) share(t *dataset.Table, key []string) {
 			f.copies[i] = f.copies[i] || !differ
 		}
 	}
-}
-
-// keyText is a row's key as one text; ok is false where a part is missing.
-func keyText(t *dataset.Table, key []string, i int) (text string, ok bool) {
-	var b strings.Builder
-	for _, name := range key {
-		column := t.Column(name)
-		if column == nil || column.State[i] != dataset.Present {
-			return "", false
-		}
-		b.WriteString(strconv.Quote(column.Value(i).String()))
-	}
-	return b.String(), true
 }
 
 // sameRow reports whether two rows are the same in every cell.

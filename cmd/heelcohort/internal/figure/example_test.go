@@ -26,7 +26,7 @@ func ExampleBuild() {
 		row.Estimate, row.Lower, row.Upper = result.Number(2-2*i), result.Number(1-i), result.Number(3-i)
 		res.Rows = append(res.Rows, row)
 	}
-	for _, id := range figure.IDs(res.Analyses[0]) {
+	for _, id := range []string{"table-2", "table-2-ratios"} {
 		f, err := figure.Build(res, id)
 		if errors.Is(err, plots.ErrNoData) {
 			fmt.Println(err)

@@ -10,6 +10,7 @@ package figure
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -19,17 +20,19 @@ import (
 // ratios ends the id of the second figure of an incidence analysis.
 const ratios = "-ratios"
 
-// IDs lists the figures of an analysis by its kind: its own id, and for
-// incidence by groups the id with "-ratios" too. The rows may still hold
-// nothing to draw; Build then says so with plots.ErrNoData.
-func IDs(a result.Analysis) []string {
+// IDs lists the figures of an analysis by its kind and rows: its own id, and for
+// incidence by groups with rate ratios the id with "-ratios" too. The rows may
+// still hold nothing to draw; Build then says so with plots.ErrNoData.
+func IDs(a result.Analysis, rows []result.Row) []string {
 	switch a.Kind {
 	case "incidence":
-		for _, v := range a.Variables {
-			if len(v.Levels) > 0 {
-				return []string{a.ID, a.ID + ratios}
-			}
+		if !slices.ContainsFunc(a.Variables, func(v result.Variable) bool { return len(v.Levels) > 0 }) {
+			return nil
 		}
+		if slices.ContainsFunc(rows, func(r result.Row) bool { return r.Analysis == a.ID && r.Measure == "rate ratio" }) {
+			return []string{a.ID, a.ID + ratios}
+		}
+		return []string{a.ID}
 	case "association", "time-to-event":
 		return []string{a.ID}
 	}

@@ -16,17 +16,21 @@ import (
 
 func TestIDs(t *testing.T) {
 	grouped := []result.Variable{{Name: "n"}, {Name: "sport", Levels: levels("football", "")}}
+	compared := []result.Row{result.NewRow("table-2", "ratios", "rate ratio")}
 	for _, c := range []struct {
 		a    result.Analysis
+		rows []result.Row
 		want []string
 	}{
-		{result.Analysis{ID: "table-2", Kind: "incidence", Variables: grouped}, []string{"table-2", "table-2-ratios"}},
-		{result.Analysis{ID: "table-2", Kind: "incidence"}, nil},
-		{result.Analysis{ID: "table-3", Kind: "association"}, []string{"table-3"}},
-		{result.Analysis{ID: "figure-1", Kind: "time-to-event"}, []string{"figure-1"}},
-		{result.Analysis{ID: "table-1", Kind: "describe", Variables: grouped}, nil},
+		{result.Analysis{ID: "table-2", Kind: "incidence", Variables: grouped}, compared, []string{"table-2", "table-2-ratios"}},
+		{result.Analysis{ID: "table-2", Kind: "incidence", Variables: grouped}, nil, []string{"table-2"}},
+		{result.Analysis{ID: "table-4", Kind: "incidence", Variables: grouped}, compared, []string{"table-4"}},
+		{result.Analysis{ID: "table-2", Kind: "incidence"}, compared, nil},
+		{result.Analysis{ID: "table-3", Kind: "association"}, nil, []string{"table-3"}},
+		{result.Analysis{ID: "figure-1", Kind: "time-to-event"}, nil, []string{"figure-1"}},
+		{result.Analysis{ID: "table-1", Kind: "describe", Variables: grouped}, nil, nil},
 	} {
-		if got := IDs(c.a); !slices.Equal(got, c.want) {
+		if got := IDs(c.a, c.rows); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %q, want %q", c.a.Kind, got, c.want)
 		}
 	}
@@ -38,7 +42,7 @@ func TestSaltmarsh(t *testing.T) {
 	res := saltmarsh(t)
 	n := 0
 	for _, a := range res.Analyses {
-		for _, id := range IDs(a) {
+		for _, id := range IDs(a, res.Rows) {
 			f, err := Build(res, id)
 			if err != nil {
 				t.Error(err)

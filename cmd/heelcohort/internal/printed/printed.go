@@ -106,3 +106,15 @@ func Relation(p float64) string {
 func Level(level float64) string {
 	return strconv.FormatFloat(math.Round(level*1e8)/1e6, 'f', -1, 64) + "% CI"
 }
+
+// Plural is a count with its word: "1 table", "2 analyses", "17,902 rows".
+func Plural(n int, word string) string {
+	if n != 1 {
+		if rest, ok := strings.CutSuffix(word, "is"); ok {
+			word = rest + "es"
+		} else {
+			word += "s"
+		}
+	}
+	return Thousands(strconv.Itoa(n)) + " " + word
+}

@@ -76,7 +76,7 @@ func (w *writer) figures() error {
 	for i := range res.Analyses {
 		a := &res.Analyses[i]
 		var drawn []string
-		for _, id := range slices.Clone(a.Figures) {
+		for _, id := range a.Figures {
 			if err := w.ctx.Err(); err != nil {
 				return err
 			}

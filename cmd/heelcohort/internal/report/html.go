@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
@@ -173,7 +174,7 @@ func summary(res *result.Results, sections []sectionView) []summaryLine {
 	if len(names) > 0 {
 		var parts []string
 		for _, name := range names {
-			parts = append(parts, plural(totals[name], name))
+			parts = append(parts, printed.Plural(totals[name], name))
 		}
 		found = strings.Join(parts, ", ")
 	}
@@ -184,21 +185,9 @@ func summary(res *result.Results, sections []sectionView) []summaryLine {
 	}
 	done := "nothing was computed"
 	if res.Computed {
-		done = plural(len(sections), "analysis") + ", " + plural(tables, "table") + ", " + plural(figures, "figure")
+		done = printed.Plural(len(sections), "analysis") + ", " + printed.Plural(tables, "table") + ", " + printed.Plural(figures, "figure")
 	}
 	return append(lines, summaryLine{"Computed", done})
-}
-
-// plural is a number with its word.
-func plural(n int, word string) string {
-	if n != 1 {
-		if rest, ok := strings.CutSuffix(word, "is"); ok {
-			word = rest + "es"
-		} else {
-			word += "s"
-		}
-	}
-	return count(float64(n)) + " " + word
 }
 
 // A heldText is a text in two parts with a space between them, the only place

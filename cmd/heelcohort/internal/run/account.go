@@ -21,27 +21,11 @@ type account struct {
 	ageless, prevalent, differ int
 
 	// Person-time.
-	nobodyTime, ungroupedTime, agelessTime, prevalentTime, afterTime, otherAgeTime accurate
+	nobodyTime, ungroupedTime, agelessTime, prevalentTime, afterTime, otherAgeTime stats.Sum
 }
 
 // total is the person-time of one child's pieces.
-func (a *account) total(pieces []piece) float64 {
-	var sum accurate
-	if !a.calendar {
-		for _, q := range pieces {
-			sum.add(q.interval().Total())
-		}
-		return sum.total()
-	}
-	days := make([]stats.Interval, len(pieces))
-	for i, q := range pieces {
-		days[i] = q.interval()
-	}
-	for _, iv := range stats.Union(days) {
-		sum.add(iv.Total())
-	}
-	return sum.total()
-}
+func (a *account) total(pieces []piece) float64 { return timeOf(pieces, a.calendar) }
 
 // timeUnit is the word for person-time in the account.
 func (s *incidence) timeUnit() string {
@@ -56,14 +40,14 @@ func (s *incidence) timeUnit() string {
 
 func (s *incidence) report(b *builder, a *account) {
 	unit := s.timeUnit()
-	b.removed(unit, "of intervals without a row of "+s.participants, a.nobodyTime.total())
-	b.removed(unit, "of intervals with a grouping variable missing", a.ungroupedTime.total())
+	b.removed(unit, "of intervals without a row of "+s.participants, a.nobodyTime.Total())
+	b.removed(unit, "of intervals with a grouping variable missing", a.ungroupedTime.Total())
 	b.removed("children", "age on day 0 missing", float64(a.ageless))
-	b.removed(unit, "of children whose age on day 0 is missing", a.agelessTime.total())
+	b.removed(unit, "of children whose age on day 0 is missing", a.agelessTime.Total())
 	b.removed("children", "an event before the first interval: not at risk of a first one", float64(a.prevalent))
-	b.removed(unit, "of children with an event before the first interval", a.prevalentTime.total())
-	b.removed(unit, "after the first event", a.afterTime.total())
-	b.removed(unit, "at ages outside the bands", a.otherAgeTime.total())
+	b.removed(unit, "of children with an event before the first interval", a.prevalentTime.Total())
+	b.removed(unit, "after the first event", a.afterTime.Total())
+	b.removed(unit, "at ages outside the bands", a.otherAgeTime.Total())
 	b.removed("events", "no row of "+s.participants, float64(a.nobody))
 	b.removed("events", "not decided whether one", float64(a.undecided))
 	b.removed("events", "day missing", float64(a.undated))

@@ -3,7 +3,6 @@ package run
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strconv"
 
 	"heelcohort/cmd/heelcohort/internal/figure"
@@ -94,21 +93,11 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		if err := s.jobs[i].run(ctx, c, b); err != nil {
 			return nil, fmt.Errorf("analysis %s: %w", b.ID, err)
 		}
-		b.Figures = b.figures()
+		b.Figures = figure.IDs(b.Analysis, b.rows)
 		res.Analyses = append(res.Analyses, b.Analysis)
 		res.Rows = append(res.Rows, b.rows...)
 	}
 	return o, res.Seal()
-}
-
-// figures lists the analysis's figures, that of ratios only where the plan asks
-// for some.
-func (b *builder) figures() []string {
-	ids := figure.IDs(b.Analysis)
-	if b.Kind != "incidence" || slices.ContainsFunc(b.rows, func(r result.Row) bool { return r.Measure == "rate ratio" }) {
-		return ids
-	}
-	return slices.DeleteFunc(ids, func(id string) bool { return id != b.ID })
 }
 
 func hasErrors(findings []dataset.Finding) bool {
@@ -132,7 +121,7 @@ func counts(findings []dataset.Finding) []result.Count {
 		}
 		index[key] = len(list)
 		list = append(list, result.Count{
-			Severity: key[0], Rule: key[1], N: g.Count, First: g.First[0].String(), Message: g.Example.Message,
+			Severity: key[0], Rule: key[1], N: g.Count, First: g.First[0].Where.String(), Message: g.First[0].Message,
 		})
 	}
 	return list

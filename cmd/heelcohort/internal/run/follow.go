@@ -43,7 +43,7 @@ func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*
 		one := &children[i]
 		if len(one.ungrouped) > 0 {
 			everything := slices.Concat(one.pieces, one.ungrouped)
-			a.ungroupedTime.add(a.total(everything) - a.total(one.pieces))
+			a.ungroupedTime.Add(a.total(everything) - a.total(one.pieces))
 		}
 		if len(one.pieces) == 0 {
 			a.nowhere += len(one.events)
@@ -54,7 +54,7 @@ func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*
 			if ages[i].Missing {
 				a.ageless++
 				a.agelessEvents += len(one.events)
-				a.agelessTime.add(a.total(one.pieces))
+				a.agelessTime.Add(a.total(one.pieces))
 				continue
 			}
 			age = ages[i].Number
@@ -105,7 +105,7 @@ func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a 
 			negative++
 		case owner[i] < 0:
 			nobody++
-			a.nobodyTime.add(q.interval().Total())
+			a.nobodyTime.Add(q.interval().Total())
 		case levels[i] == nil:
 			ungrouped++
 			children[owner[i]].ungrouped = append(children[owner[i]].ungrouped, q)

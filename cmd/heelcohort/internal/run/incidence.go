@@ -4,10 +4,10 @@ import (
 	"context"
 	"fmt"
 	"strconv"
-	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/stats"
 )
 
@@ -128,18 +128,5 @@ func (s *incidence) perUnit() string {
 			unit = "days"
 		}
 	}
-	return "per " + thousands(s.per) + " " + unit
-}
-
-// thousands writes a number with commas.
-func thousands(x float64) string {
-	text := strconv.FormatFloat(x, 'f', -1, 64)
-	whole, rest, _ := strings.Cut(text, ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + "," + whole[i:]
-	}
-	if rest != "" {
-		whole += "." + rest
-	}
-	return whole
+	return "per " + printed.Thousands(strconv.FormatFloat(s.per, 'f', -1, 64)) + " " + unit
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/stats"
 )
 
 // persontime holds events and person-time by the levels of by. A piece or an
@@ -100,7 +101,7 @@ func (s *incidence) counts(c *cohort.Cohort, b *builder) (*persontime, error) {
 	}
 	p := &persontime{}
 	missing, ungrouped, empty, lost, odd, ungroupedEvents := 0, 0, 0, 0, 0, 0
-	var ungroupedTime accurate
+	var ungroupedTime stats.Sum
 	for i := range t.Len() {
 		switch {
 		case count[i].Missing || amount[i].Missing:
@@ -110,7 +111,7 @@ func (s *incidence) counts(c *cohort.Cohort, b *builder) (*persontime, error) {
 		case levels[i] == nil:
 			ungrouped++
 			ungroupedEvents += int(count[i].Number)
-			ungroupedTime.add(amount[i].Number)
+			ungroupedTime.Add(amount[i].Number)
 		case amount[i].Number == 0:
 			empty++
 			lost += int(count[i].Number)
@@ -125,9 +126,26 @@ func (s *incidence) counts(c *cohort.Cohort, b *builder) (*persontime, error) {
 	b.removed("rows", "no person-time", float64(empty))
 	b.removed("events", "in rows without person-time", float64(lost))
 	b.removed("events", "in rows with a grouping variable missing", float64(ungroupedEvents))
-	b.removed(s.timeUnit(), "of rows with a grouping variable missing", ungroupedTime.total())
+	b.removed(s.timeUnit(), "of rows with a grouping variable missing", ungroupedTime.Total())
 	return p, nil
 }
 
 // wholeCount reports whether x can be a number of events.
 func wholeCount(x float64) bool { return x >= 0 && x <= 1<<31 && x == math.Trunc(x) }
+
+// timeOf is the person-time of one child's pieces: the sum of their amounts, or
+// where calendar the days that at least one of them covers.
+func timeOf(pieces []piece, calendar bool) float64 {
+	intervals := make([]stats.Interval, len(pieces))
+	for i, q := range pieces {
+		intervals[i] = q.interval()
+	}
+	if calendar {
+		intervals = stats.Union(intervals)
+	}
+	var sum stats.Sum
+	for _, iv := range intervals {
+		sum.Add(iv.Total())
+	}
+	return sum.Total()
+}

@@ -26,7 +26,7 @@ func (s *incidence) place(one *child, age float64, p *persontime, a *account) {
 	if day < entry {
 		a.prevalent++
 		a.prevalentEvents += len(one.events)
-		a.prevalentTime.add(a.total(one.pieces))
+		a.prevalentTime.Add(a.total(one.pieces))
 		return
 	}
 	s.countEvent(one, s.firstEvent(one, a), age, p, a)
@@ -40,7 +40,7 @@ func (s *incidence) place(one *child, age float64, p *persontime, a *account) {
 			after = append(after, q.within(rest))
 		}
 	}
-	a.afterTime.add(a.total(after))
+	a.afterTime.Add(a.total(after))
 	s.cut(before, age, p, a)
 }
 
@@ -96,7 +96,7 @@ func (s *incidence) cut(pieces []piece, age float64, p *persontime, a *account) 
 			p.pieces = append(p.pieces, one)
 		}
 	}
-	a.otherAgeTime.add(a.total(other))
+	a.otherAgeTime.Add(a.total(other))
 }
 
 // withBand fills in the band of current age.

@@ -133,9 +133,8 @@ func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 		}
 		return i
 	}
-	a := &account{calendar: p.calendar}
 	for _, own := range sameCell(p.pieces) {
-		if time := a.total(own); time > 0 {
+		if time := timeOf(own, p.calendar); time > 0 {
 			o.time[place(own[0].child, own[0].at)] += time
 		}
 	}

@@ -1,7 +1,6 @@
 package run
 
 import (
-	"math"
 	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -28,7 +27,7 @@ func (p *persontime) sum(at []int) cell {
 		return true
 	}
 	var c cell
-	var time accurate
+	var time stats.Sum
 	for _, e := range p.events {
 		if matches(e.at) {
 			c.events += e.n
@@ -38,7 +37,7 @@ func (p *persontime) sum(at []int) cell {
 	var days []stats.Interval
 	flush := func() {
 		for _, iv := range stats.Union(days) {
-			time.add(iv.Total())
+			time.Add(iv.Total())
 		}
 		days = days[:0]
 		if present {
@@ -58,29 +57,13 @@ func (p *persontime) sum(at []int) cell {
 		if p.calendar {
 			days = append(days, stats.Interval{From: q.from, To: q.to, Amount: nan})
 		} else {
-			time.add(q.amount)
+			time.Add(q.amount)
 		}
 	}
 	flush()
-	c.time = time.total()
+	c.time = time.Total()
 	return c
 }
-
-// An accurate sum carries the digits that plain addition loses (Neumaier A.
-// Z Angew Math Mech 1974;54:39-51), so that 0.1 hours add up to whole ones.
-type accurate struct{ sum, rest float64 }
-
-func (a *accurate) add(x float64) {
-	t := a.sum + x
-	if math.Abs(a.sum) >= math.Abs(x) {
-		a.rest += (a.sum - t) + x
-	} else {
-		a.rest += (x - t) + a.sum
-	}
-	a.sum = t
-}
-
-func (a *accurate) total() float64 { return a.sum + a.rest }
 
 // margins lists the cells of the table: all, each level of each grouping, every
 // pair.

@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
@@ -62,7 +61,7 @@ func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
 	}
 	data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, p.Codebook.Errorf(1, 1, nearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
+		return nil, p.Codebook.Errorf(1, 1, document.NearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
 	}
 	if err != nil {
 		return nil, plainError(name, err)
@@ -76,7 +75,7 @@ func readText(dir, name, what string) ([]byte, error) {
 		if _, statErr := os.Stat(dir); errors.Is(statErr, fs.ErrNotExist) {
 			return nil, fmt.Errorf("the study folder %s does not exist", dir)
 		}
-		nearest := nearestFile(dir, name)
+		nearest := document.NearestFile(dir, name)
 		if nearest != "" {
 			nearest = fmt.Sprintf("; did you mean %q?", nearest)
 		}
@@ -95,18 +94,4 @@ func plainError(name string, err error) error {
 		err = path.Err
 	}
 	return fmt.Errorf("%s: %w", name, err)
-}
-
-func nearestFile(dir, name string) string {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return ""
-	}
-	var names []string
-	for _, e := range entries {
-		if !e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
-			names = append(names, e.Name())
-		}
-	}
-	return document.Nearest(name, names)
 }
