@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"heelcohort/codebook/document"
+	"heelcohort/codebook/document/documenttest"
 )
 
 // FuzzDecode wants every fault of a document to have a place inside it, and
@@ -17,15 +18,15 @@ func FuzzDecode(f *testing.F) {
 		}
 	}
 	for _, b := range faultyFields {
-		text, _ := unmark(f, withFields(b.text))
+		text, _ := documenttest.Unmark(f, withFields(b.text))
 		f.Add(text)
 	}
 	for _, b := range faultyRules {
-		text, _ := unmark(f, withRules(b.text))
+		text, _ := documenttest.Unmark(f, withRules(b.text))
 		f.Add(text)
 	}
 	for _, b := range faultyTables {
-		text, _ := unmark(f, withTable(b.text+"\nschema: {fields: [{name: age, type: number}]}"))
+		text, _ := documenttest.Unmark(f, withTable(b.text+"\nschema: {fields: [{name: age, type: number}]}"))
 		f.Add(text)
 	}
 	schema := compiledSchema(f)
@@ -46,7 +47,7 @@ func FuzzDecode(f *testing.F) {
 			}
 			return
 		}
-		if err := schema.Validate(plainValue(root)); err != nil {
+		if err := schema.Validate(documenttest.Value(root)); err != nil {
 			t.Fatalf("decoded, and refused by the schema: %v", err)
 		}
 		if _, err := Decode("codebook.json", asJSON(t, root)); err != nil {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"heelcohort/codebook/document"
+	"heelcohort/codebook/document/documenttest"
 )
 
 // A book is a codebook of a test. In a faulty one, every faulty line has the
@@ -41,32 +42,6 @@ func withSchema(schema string) string {
 // withFields makes a codebook of a table's fields.
 func withFields(list string) string { return withSchema("fields:\n" + indent(list, 2)) }
 
-// A wanted is a fault that a marked codebook must have.
-type wanted struct {
-	line, column int
-	parts        []string // of the message, in order
-}
-
-// unmark takes the marks out of a codebook's text.
-func unmark(t testing.TB, text string) (string, []wanted) {
-	t.Helper()
-	var want []wanted
-	lines := strings.Split(text, "\n")
-	for i, line := range lines {
-		line, message, faulty := strings.Cut(line, "# want: ")
-		before, after, marked := strings.Cut(line, "¦")
-		if faulty != marked || strings.Contains(after, "¦") {
-			t.Fatalf("line %d does not have one mark and one wanted message: %s", i+1, lines[i])
-		}
-		if !faulty {
-			continue
-		}
-		lines[i] = strings.TrimRight(before+after, " ")
-		want = append(want, wanted{i + 1, len([]rune(before)) + 1, strings.Split(message, "…")})
-	}
-	return strings.Join(lines, "\n"), want
-}
-
 // containsInOrder reports whether the parts stand in text in their order.
 func containsInOrder(text string, parts []string) bool {
 	for _, p := range parts {
@@ -82,7 +57,7 @@ func containsInOrder(text string, parts []string) bool {
 // checkFaults compares what Decode says of a marked codebook with its marks.
 func checkFaults(t *testing.T, b book) {
 	t.Helper()
-	text, want := unmark(t, b.text)
+	text, want := documenttest.Unmark(t, b.text)
 	if len(want) == 0 {
 		t.Fatal("no mark")
 	}
@@ -97,11 +72,11 @@ func checkFaults(t *testing.T, b book) {
 			continue
 		}
 		w := want[i]
-		if e.Position.File != "codebook.yaml" || e.Position.Line != w.line || e.Position.Column != w.column {
-			t.Errorf("got a fault at %v, want it at %d:%d: %v", e.Position, w.line, w.column, e)
+		if e.Position.File != "codebook.yaml" || e.Position.Line != w.Line || e.Position.Column != w.Column {
+			t.Errorf("got a fault at %v, want it at %d:%d: %v", e.Position, w.Line, w.Column, e)
 		}
-		if !containsInOrder(e.Error(), w.parts) {
-			t.Errorf("got  %v\nwant %s", e, strings.Join(w.parts, "…"))
+		if !containsInOrder(e.Error(), w.Parts) {
+			t.Errorf("got  %v\nwant %s", e, strings.Join(w.Parts, "…"))
 		}
 		line := strings.Split(text, "\n")[e.Position.Line-1]
 		if e.Excerpt == "" || len([]rune(line)) < 100 && !strings.HasPrefix(e.Excerpt, line+"\n") {
@@ -109,7 +84,7 @@ func checkFaults(t *testing.T, b book) {
 		}
 	}
 	for _, w := range want[min(len(got), len(want)):] {
-		t.Errorf("no fault at %d:%d, want %s", w.line, w.column, strings.Join(w.parts, "…"))
+		t.Errorf("no fault at %d:%d, want %s", w.Line, w.Column, strings.Join(w.Parts, "…"))
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"heelcohort/codebook/document"
+	"heelcohort/codebook/document/documenttest"
 )
 
 // compiledSchema compiles JSONSchema by an independent implementation.
@@ -18,49 +19,12 @@ func compiledSchema(t testing.TB) *jsonschema.Schema {
 	if err != nil {
 		t.Fatal(err)
 	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource("codebook.schema.json", doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile("codebook.schema.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
-// plainValue is a node as JSON values: what a schema sees.
-func plainValue(n *document.Node) any {
-	switch n.Kind {
-	case document.Null:
-		return nil
-	case document.Bool:
-		return strings.EqualFold(n.Text, "true")
-	case document.Number:
-		return json.Number(n.Text)
-	case document.Text:
-		return n.Text
-	case document.List:
-		list := make([]any, len(n.Items))
-		for i, item := range n.Items {
-			list[i] = plainValue(item)
-		}
-		return list
-	}
-	m := map[string]any{}
-	for _, p := range n.Pairs {
-		m[p.Key] = plainValue(p.Value)
-	}
-	return m
+	return documenttest.Compile(t, data)
 }
 
 func asJSON(t testing.TB, n *document.Node) []byte {
 	t.Helper()
-	data, err := json.MarshalIndent(plainValue(n), "", "  ")
+	data, err := json.MarshalIndent(documenttest.Value(n), "", "  ")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +39,7 @@ func TestSchemaAcceptsGood(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := schema.Validate(plainValue(root)); err != nil {
+		if err := schema.Validate(documenttest.Value(root)); err != nil {
 			t.Errorf("%s: %v", file, err)
 		}
 	}
@@ -104,7 +68,7 @@ func TestSchemaAgainstFaulty(t *testing.T) {
 	}
 	refused := 0
 	for _, b := range all {
-		text, _ := unmark(t, b.text)
+		text, _ := documenttest.Unmark(t, b.text)
 		root, err := document.Parse("codebook.yaml", []byte(text))
 		if err != nil {
 			continue // no document at all
@@ -114,7 +78,7 @@ func TestSchemaAgainstFaulty(t *testing.T) {
 			unquoted := strings.Contains(e.Message, "some readers take") || strings.Contains(e.Message, "the machine's range")
 			inWords = inWords || !unquoted
 		}
-		err = schema.Validate(plainValue(root))
+		err = schema.Validate(documenttest.Value(root))
 		if inWords != (err != nil) {
 			t.Errorf("%s: refused for its words %v, schema says %v\n%s", b.name, inWords, err, text)
 		}

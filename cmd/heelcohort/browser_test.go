@@ -1,20 +1,13 @@
 package main
 
 import (
-	"context"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/runtime"
-	"github.com/chromedp/chromedp"
+	"heelcohort/cmd/heelcohort/internal/browsertest"
 )
 
 // A page is what a browser saw of a report.
@@ -34,10 +27,7 @@ const look = `(() => {
 // shows every table and figure in a browser, asks the network for nothing and
 // makes no complaint; the label arrives as text.
 func TestReportInBrowser(t *testing.T) {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		t.Skip("NO BROWSER FOUND: the demonstration's report was not opened in one; install chromium to run this test")
-	}
+	browser := browsertest.Start(t)
 	const label = `<script>alert(1)</script><b>Sex`
 	dir := filepath.Join(t.TempDir(), "study")
 	heelcohort(t, exitDone, "demo", dir)
@@ -56,10 +46,11 @@ func TestReportInBrowser(t *testing.T) {
 	heelcohort(t, exitDone, "run", dir)
 	res := readResults(t, dir)
 
-	p, complaints := visit(t, path, filepath.Join(dir, "results", "report.html"))
-	if len(complaints) > 0 {
-		t.Errorf("the browser complains or fetches: %q", complaints)
+	v := browsertest.Open[page](t, browser, filepath.Join(dir, "results", "report.html"), look)
+	if len(v.Complaints) > 0 || len(v.Fetched) > 0 {
+		t.Errorf("the browser complains of %q and fetches %q", v.Complaints, v.Fetched)
 	}
+	p := v.Facts
 	if !strings.Contains(p.Text, label) || p.Scripts != 0 {
 		t.Errorf("the label did not arrive as text; %d scripts", p.Scripts)
 	}
@@ -73,54 +64,4 @@ func TestReportInBrowser(t *testing.T) {
 			}
 		}
 	}
-}
-
-// visit opens a page and lists complaints and requests other than for it.
-func visit(t *testing.T, browser, file string) (page, []string) {
-	t.Helper()
-	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(browser), chromedp.NoSandbox)
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
-	defer cancel()
-	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
-	defer stop()
-	ctx, closeTab := chromedp.NewContext(ctx)
-	defer closeTab()
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatal(err)
-	}
-	address := "file://" + filepath.ToSlash(file)
-	var mu sync.Mutex
-	var complaints []string
-	err := chromedp.Listen(ctx, func(event any) {
-		mu.Lock()
-		defer mu.Unlock()
-		switch event := event.(type) {
-		case *log.EventEntryAdded:
-			complaints = append(complaints, event.Entry.Text)
-		case *runtime.EventConsoleAPICalled:
-			complaints = append(complaints, "console")
-		case *runtime.EventExceptionThrown:
-			complaints = append(complaints, event.ExceptionDetails.Text)
-		case *network.EventRequestWillBeSent:
-			if url := event.Request.URL; url != address && !strings.HasPrefix(url, "data:") {
-				complaints = append(complaints, url)
-			}
-		}
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := chromedp.Do(ctx, chromedp.Navigate(address)); err != nil {
-		t.Fatal(err)
-	}
-	p, err := chromedp.Run(ctx, chromedp.Evaluate[page](look))
-	if err != nil {
-		t.Fatal(err)
-	}
-	mu.Lock()
-	defer mu.Unlock()
-	return p, complaints
 }

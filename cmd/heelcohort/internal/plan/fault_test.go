@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"heelcohort/codebook/document"
+	"heelcohort/codebook/document/documenttest"
 )
 
 // files reads testdata/FOLDER by name.
@@ -38,32 +39,6 @@ func names[T any](m map[string]T) []string {
 	return list
 }
 
-// A wanted is a fault that a marked plan must have.
-type wanted struct {
-	line, column int
-	parts        []string // of the message, in order
-}
-
-// unmark takes the marks out of a plan: ¦ stands before the faulty character
-// and "# want: message" ends its line, … standing for any words.
-func unmark(t testing.TB, text string) (string, []wanted) {
-	t.Helper()
-	var want []wanted
-	lines := strings.Split(text, "\n")
-	for i, line := range lines {
-		line, message, faulty := strings.Cut(line, "# want: ")
-		before, after, marked := strings.Cut(line, "¦")
-		if faulty != marked || strings.Contains(after, "¦") {
-			t.Fatalf("line %d does not have one mark and one wanted message: %s", i+1, lines[i])
-		}
-		if faulty {
-			lines[i] = strings.TrimRight(before+after, " ")
-			want = append(want, wanted{i + 1, len([]rune(before)) + 1, strings.Split(message, "…")})
-		}
-	}
-	return strings.Join(lines, "\n"), want
-}
-
 func inOrder(text string, parts []string) bool {
 	for _, p := range parts {
 		_, after, found := strings.Cut(text, p)
@@ -80,7 +55,7 @@ func inOrder(text string, parts []string) bool {
 func TestFaults(t *testing.T) {
 	bad := files(t, "bad")
 	for _, name := range names(bad) {
-		text, want := unmark(t, bad[name])
+		text, want := documenttest.Unmark(t, bad[name])
 		_, err := Decode(name, []byte(text))
 		got := document.Faults(err)
 		if len(got) != len(want) {
@@ -89,8 +64,8 @@ func TestFaults(t *testing.T) {
 		}
 		for i, w := range want {
 			at := got[i].Position
-			if at.Line != w.line || at.Column != w.column || !inOrder(got[i].Error(), w.parts) {
-				t.Errorf("%s: %v, want %d:%d %q", name, got[i], w.line, w.column, w.parts)
+			if at.Line != w.Line || at.Column != w.Column || !inOrder(got[i].Error(), w.Parts) {
+				t.Errorf("%s: %v, want %d:%d %q", name, got[i], w.Line, w.Column, w.Parts)
 			}
 			if !strings.HasPrefix(got[i].Error(), name+":") || !strings.Contains(got[i].Excerpt, "^") {
 				t.Errorf("%s: %v without file or excerpt %q", name, got[i], got[i].Excerpt)
@@ -101,7 +76,7 @@ func TestFaults(t *testing.T) {
 
 // TestSeveralFaults wants independent faults told at once, in order.
 func TestSeveralFaults(t *testing.T) {
-	text, want := unmark(t, `title: T
+	text, want := documenttest.Unmark(t, `title: T
 codebook: c.yaml
 level: ¦2 # want: 2
 analyses:
@@ -114,7 +89,7 @@ analyses:
 		t.Fatalf("%v", err)
 	}
 	for i, w := range want {
-		if got[i].Position.Line != w.line || got[i].Position.Column != w.column || !inOrder(got[i].Error(), w.parts) {
+		if got[i].Position.Line != w.Line || got[i].Position.Column != w.Column || !inOrder(got[i].Error(), w.Parts) {
 			t.Errorf("%v, want %+v", got[i], w)
 		}
 	}
@@ -126,7 +101,7 @@ func FuzzDecode(f *testing.F) {
 		f.Add("study.json", []byte(text))
 	}
 	for _, text := range files(f, "bad") {
-		text, _ := unmark(f, text)
+		text, _ := documenttest.Unmark(f, text)
 		f.Add("study.yaml", []byte(text))
 	}
 	f.Fuzz(func(t *testing.T, file string, data []byte) {

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"flag"
@@ -13,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"heelcohort/codebook/document"
+	"heelcohort/codebook/document/documenttest"
 )
 
 var update = flag.Bool("update", false, "write study.schema.json anew")
@@ -47,44 +47,7 @@ func compiledSchema(t testing.TB) *jsonschema.Schema {
 	if err != nil {
 		t.Fatal(err)
 	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(schemaFile, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(schemaFile)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
-// plainValue is a node as JSON values: what a schema sees.
-func plainValue(n *document.Node) any {
-	switch n.Kind {
-	case document.Null:
-		return nil
-	case document.Bool:
-		return strings.EqualFold(n.Text, "true")
-	case document.Number:
-		return json.Number(n.Text)
-	case document.Text:
-		return n.Text
-	case document.List:
-		list := make([]any, len(n.Items))
-		for i, item := range n.Items {
-			list[i] = plainValue(item)
-		}
-		return list
-	}
-	m := map[string]any{}
-	for _, p := range n.Pairs {
-		m[p.Key] = plainValue(p.Value)
-	}
-	return m
+	return documenttest.Compile(t, data)
 }
 
 // TestSchemaAcceptsGood wants Decode and the schema to accept the good plans.
@@ -104,7 +67,7 @@ func TestSchemaAcceptsGood(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := schema.Validate(plainValue(root)); err != nil {
+		if err := schema.Validate(documenttest.Value(root)); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -124,7 +87,7 @@ func TestSchemaRefusesBad(t *testing.T) {
 	bad := files(t, "bad")
 	refused := 0
 	for _, name := range names(bad) {
-		text, _ := unmark(t, bad[name])
+		text, _ := documenttest.Unmark(t, bad[name])
 		if _, err := Decode(name, []byte(text)); err == nil {
 			t.Errorf("%s is accepted", name)
 		}
@@ -136,7 +99,7 @@ func TestSchemaRefusesBad(t *testing.T) {
 		for _, s := range senseOnly {
 			sense = sense || name == s+".yaml"
 		}
-		err = schema.Validate(plainValue(root))
+		err = schema.Validate(documenttest.Value(root))
 		if (err == nil) != sense {
 			t.Errorf("%s: the schema says %v", name, err)
 		}

@@ -4,52 +4,11 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"slices"
-	"strings"
-	"sync"
 	"testing"
-	"time"
 
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/runtime"
-	"github.com/chromedp/chromedp"
+	"heelcohort/cmd/heelcohort/internal/browsertest"
 )
-
-// browser starts a headless browser, or skips the test. All that is done with
-// it must be done within a minute; it takes a second or two.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if found, err := exec.LookPath(name); err == nil && path == "" {
-			path = found
-		}
-	}
-	if path == "" {
-		t.Skip("NO BROWSER FOUND: the page was not opened in one; install chromium to run this test")
-	}
-	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]), chromedp.ExecPath(path), chromedp.NoSandbox)
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
-	t.Cleanup(cancel)
-	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(stop)
-	ctx, closeTab := chromedp.NewContext(ctx)
-	t.Cleanup(closeTab)
-	if err := chromedp.Do(ctx); err != nil { // starts it
-		t.Fatal(err)
-	}
-	return ctx
-}
-
-// A visit is what a browser told of a page.
-type visit struct {
-	page       pageFacts
-	complaints []string // of the console
-	fetched    []string // addresses other than the page's own
-}
 
 // pageFacts are what the script in inspect counts.
 type pageFacts struct {
@@ -92,70 +51,29 @@ const inspect = `(() => {
 	};
 })()`
 
-// open opens a page of the given text in a tab of the browser, in a narrow
-// window.
-func open(t *testing.T, browser context.Context, text string) visit {
+// open opens a page of the given text in a tab of the browser.
+func open(t *testing.T, browser context.Context, text string) browsertest.Visit[pageFacts] {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "report.html")
 	if err := os.WriteFile(file, []byte(text), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	address := "file://" + filepath.ToSlash(file)
-	ctx, closeTab := chromedp.NewContext(browser)
-	defer closeTab()
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatal(err)
-	}
-	var mu sync.Mutex
-	var v visit
-	err := chromedp.Listen(ctx, func(event any) {
-		mu.Lock()
-		defer mu.Unlock()
-		switch event := event.(type) {
-		case *log.EventEntryAdded:
-			v.complaints = append(v.complaints, event.Entry.Text)
-		case *runtime.EventConsoleAPICalled:
-			v.complaints = append(v.complaints, "console")
-		case *runtime.EventExceptionThrown:
-			v.complaints = append(v.complaints, event.ExceptionDetails.Text)
-		case *network.EventRequestWillBeSent:
-			if url := event.Request.URL; url != address && !strings.HasPrefix(url, "data:") {
-				v.fetched = append(v.fetched, url)
-			}
-		}
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := chromedp.Call(ctx, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 800), chromedp.Navigate(address)); err != nil {
-		t.Fatal(err)
-	}
-	facts, err := chromedp.Run(ctx, chromedp.Evaluate[pageFacts](inspect))
-	if err != nil {
-		t.Fatal(err)
-	}
-	mu.Lock()
-	defer mu.Unlock()
-	v.page = facts
-	return v
+	return browsertest.Open[pageFacts](t, browser, file, inspect)
 }
 
 // TestPageInBrowser opens the page as a reader does: every table and figure is
 // there, nothing is complained of, nothing is fetched, labels are text.
 func TestPageInBrowser(t *testing.T) {
-	tabs := browser(t)
+	tabs := browsertest.Start(t)
 	checkTells(t, tabs)
 	in := saltmarsh(t)
 	v := open(t, tabs, pageOf(t, in))
-	found := v.page
-	if len(v.complaints) > 0 {
-		t.Errorf("the browser complains: %q", v.complaints)
+	found := v.Facts
+	if len(v.Complaints) > 0 {
+		t.Errorf("the browser complains: %q", v.Complaints)
 	}
-	if len(v.fetched) > 0 {
-		t.Errorf("the page fetches %q", v.fetched)
+	if len(v.Fetched) > 0 {
+		t.Errorf("the page fetches %q", v.Fetched)
 	}
 	sheets, drawings := []string{"t-findings"}, []string{}
 	for _, a := range in.Results.Analyses {
@@ -206,8 +124,8 @@ func checkTells(t *testing.T, tabs context.Context) {
 	t.Helper()
 	v := open(t, tabs, `<!DOCTYPE html><title>x</title><h1>x</h1><h3>y</h3><a href="#z">z</a>
 		<img src="http://127.0.0.1:1/x.png"><script>console.error("x")</script><div style="width:900px">x</div>`)
-	if len(v.complaints) == 0 || len(v.fetched) != 1 || v.page.Scripts != 1 || len(v.page.Jumps) != 1 ||
-		len(v.page.Dangling) != 1 || v.page.Width <= v.page.Window {
+	if len(v.Complaints) == 0 || len(v.Fetched) != 1 || v.Facts.Scripts != 1 || len(v.Facts.Jumps) != 1 ||
+		len(v.Facts.Dangling) != 1 || v.Facts.Width <= v.Facts.Window {
 		t.Errorf("faults were not seen: %+v", v)
 	}
 }
