@@ -1,8 +1,6 @@
 package run
 
 import (
-	"strconv"
-
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/codebook/document"
 	"heelcohort/codebook/value"
@@ -28,12 +26,6 @@ func levelText(c *dataset.Column, i int) (string, bool) { return valueLevel(c.Va
 func valueLevel(v value.Value) (string, bool) {
 	if v.Missing {
 		return "", false
-	}
-	switch v.Kind {
-	case value.Bool:
-		return strconv.FormatBool(v.Bool), true
-	case value.Number:
-		return strconv.FormatFloat(v.Number, 'f', -1, 64), true // 1000000, as the category is written
 	}
 	return v.String(), true
 }
