@@ -35,25 +35,25 @@ func TestXLSXRandomSheets(t *testing.T) {
 				attr, body := "", ""
 				switch rapid.SampledFrom([]string{"number", "inline", "shared", "rich", "bool", "error", "formula", "uncached", "str", "iso", "styled"}).Draw(rt, "sort") {
 				case "number":
-					c.rawCell, body = rawCell{number, numberCell}, "<v>"+number+"</v>"
+					c.rawCell, body = rawCell{text: number, sort: numberCell}, "<v>"+number+"</v>"
 				case "inline":
-					c.rawCell, attr, body = rawCell{word, textCell}, `t="inlineStr"`, "<is><t>"+word+"</t></is>"
+					c.rawCell, attr, body = rawCell{text: word, sort: textCell}, `t="inlineStr"`, "<is><t>"+word+"</t></is>"
 				case "shared", "rich":
-					c.rawCell, attr, body = rawCell{word, textCell}, `t="s"`, fmt.Sprintf("<v>%d</v>", nShared)
+					c.rawCell, attr, body = rawCell{text: word, sort: textCell}, `t="s"`, fmt.Sprintf("<v>%d</v>", nShared)
 					fmt.Fprintf(&shared, "<si><r><t>%s</t></r></si>", word)
 					nShared++
 				case "bool":
-					c.rawCell, attr, body = rawCell{"FALSE", booleanCell}, `t="b"`, "<v>0</v>"
+					c.rawCell, attr, body = rawCell{text: "FALSE", sort: booleanCell}, `t="b"`, "<v>0</v>"
 				case "error":
-					c.rawCell, attr, body = rawCell{"#REF!", errorCell}, `t="e"`, "<v>#REF!</v>"
+					c.rawCell, attr, body = rawCell{text: "#REF!", sort: errorCell}, `t="e"`, "<v>#REF!</v>"
 				case "formula":
-					c.rawCell, body = rawCell{number, numberCell}, "<f>A1</f><v>"+number+"</v>"
+					c.rawCell, body = rawCell{text: number, sort: numberCell}, "<f>A1</f><v>"+number+"</v>"
 				case "uncached":
-					c.rawCell, body = rawCell{"=A1", uncachedCell}, "<f>A1</f>"
+					c.rawCell, body = rawCell{text: "=A1", sort: uncachedCell}, "<f>A1</f>"
 				case "str":
-					c.rawCell, attr, body = rawCell{word, textCell}, `t="str"`, "<f>A1</f><v>"+word+"</v>"
+					c.rawCell, attr, body = rawCell{text: word, sort: textCell}, `t="str"`, "<f>A1</f><v>"+word+"</v>"
 				case "iso":
-					c.rawCell, attr, body = rawCell{"2022-03-01", isoDateCell}, `t="d"`, "<v>2022-03-01</v>"
+					c.rawCell, attr, body = rawCell{text: "2022-03-01", sort: isoDateCell}, `t="d"`, "<v>2022-03-01</v>"
 				case "styled":
 					attr = `s="0"`
 				}

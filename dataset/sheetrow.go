@@ -12,10 +12,23 @@ const (
 	uncachedCell                 // a formula without a stored value
 )
 
+// A cellFormat says how a workbook shows a number. Values are never read
+// through it; it is kept because a number that is shown as something else (a
+// day, a percentage, digits behind zeros) may have been meant as that.
+type cellFormat uint8
+
+const (
+	plainFormat   cellFormat = iota // a number as it is, or not known
+	dateFormat                      // a day, a time or both
+	percentFormat                   // a hundredfold, with a percent sign
+	paddedFormat                    // whole digits behind leading zeros
+)
+
 // A rawCell is one cell as it lies in the file.
 type rawCell struct {
-	text string // of an uncachedCell, the formula with its equals sign
-	sort cellSort
+	text   string // of an uncachedCell, the formula with its equals sign
+	sort   cellSort
+	format cellFormat // of a numberCell
 }
 
 // empty reports whether nothing was written in the cell.
