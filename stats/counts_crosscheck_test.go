@@ -117,7 +117,7 @@ func compareCounts(t *testing.T, cases []countsCase, out countsOutput) {
 		check("rate lower", rate.Lower, want.Poisson[0])
 		check("rate upper", rate.Upper, want.Poisson[1])
 
-		ratio, err := RateRatio(c.Events1, c.Time1, c.Events0, c.Time0, LimitOptions{c.Level})
+		ratio, err := RateRatio(c.Events1, c.Time1, c.Events0, c.Time0, RateRatioOptions{Level: c.Level})
 		must(t, err)
 		check("rate ratio lower", ratio.Lower, want.Ratio[0])
 		check("rate ratio upper", ratio.Upper, want.Ratio[1])

@@ -42,6 +42,19 @@ func poissonLimits(events int, level float64) (lower, upper float64) {
 	return lower, mathext.GammaIncRegCompInv(float64(events)+1, tail)
 }
 
+// poissonAtMost returns P(X <= k) for a Poisson count with the given mean.
+func poissonAtMost(k int, mean float64) float64 {
+	return mathext.GammaIncRegComp(float64(k)+1, mean)
+}
+
+// poissonAtLeast returns P(X >= k) for a Poisson count with the given mean.
+func poissonAtLeast(k int, mean float64) float64 {
+	if k <= 0 {
+		return 1
+	}
+	return mathext.GammaIncReg(float64(k), mean)
+}
+
 // binomialLimits returns the limits of Clopper and Pearson for a probability,
 // beta quantiles, each with its complement to full relative accuracy.
 func binomialLimits(k, n int, level float64) (lower, lowerRest, upper, upperRest float64) {

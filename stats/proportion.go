@@ -13,6 +13,14 @@ const (
 	Wilson ProportionMethod = iota
 	// ClopperPearson is exact: its coverage is never below the level.
 	ClopperPearson
+	// ProportionMidP counts half the probability of the observed count in
+	// either tail: shorter than Clopper and Pearson's, coverage near the level.
+	ProportionMidP
+	// AgrestiCoull adds z²/2 successes and as many failures, then is Wald's.
+	AgrestiCoull
+	// Jeffreys takes quantiles of the beta distribution with parameters
+	// events+1/2 and n−events+1/2.
+	Jeffreys
 )
 
 // ProportionOptions are the choices of Proportion; the zero value is a level
@@ -26,15 +34,17 @@ type ProportionOptions struct {
 //
 //	(p + z²/2n ± z sqrt(p(1−p)/n + z²/4n²)) / (1 + z²/n),
 //
-// or the exact limits of Clopper and Pearson. The n are taken to be
-// independent: two heels of one child are not. Wilson's limits are 0 below for
-// no events and 1 above for n events, and the other limit stays inside.
+// or by another method of ProportionMethod. The n are taken to be independent:
+// two heels of one child are not. By every method the lower limit is 0 or more
+// and the upper one 1 or less; by all but AgrestiCoull's they are 0 for no
+// events and 1 for n events, and the other limit stays inside.
 //
 // It returns ErrNoData when n is 0.
 //
 // References: Wilson EB. Probable inference, the law of succession, and
 // statistical inference. J Am Stat Assoc 1927;22:209-212. Newcombe RG. Stat
-// Med 1998;17:857-872.
+// Med 1998;17:857-872. Brown LD, Cai TT, DasGupta A. Interval estimation for a
+// binomial proportion. Stat Sci 2001;16:101-133 (Agresti-Coull, Jeffreys).
 func Proportion(events, n int, opts ProportionOptions) (Estimate, error) {
 	level := confidenceLevel(opts.Level)
 	if events < 0 || events > n {
@@ -57,6 +67,15 @@ func Proportion(events, n int, opts ProportionOptions) (Estimate, error) {
 	case ClopperPearson:
 		e.Method = "exact limits (Clopper-Pearson)"
 		e.Lower, _, e.Upper, _ = binomialLimits(events, n, level)
+	case ProportionMidP:
+		e.Method = "mid-P limits"
+		e.Lower, _, e.Upper, _ = binomialMidPLimits(events, n, level)
+	case AgrestiCoull:
+		e.Method = "Agresti-Coull limits"
+		e.Lower, e.Upper = agrestiCoullLimits(events, n, level)
+	case Jeffreys:
+		e.Method = "Jeffreys limits"
+		e.Lower, e.Upper = jeffreysLimits(events, n, level)
 	default:
 		panic(fmt.Sprintf("stats: unknown ProportionMethod %d", opts.Method))
 	}

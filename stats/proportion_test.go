@@ -23,7 +23,7 @@ func TestProportionNewcombe(t *testing.T) {
 	want := published.Load(t, "newcombe-1998-one")
 	n := want.Ints("n")
 	for i, events := range want.Ints("events") {
-		for name, method := range map[string]ProportionMethod{"score": Wilson, "exact": ClopperPearson} {
+		for name, method := range map[string]ProportionMethod{"score": Wilson, "exact": ClopperPearson, "mid_p": ProportionMidP} {
 			e, err := Proportion(events, n[i], ProportionOptions{Method: method})
 			must(t, err)
 			want.Check(fmt.Sprintf("of_%d_%s_lower", n[i], name), e.Lower)

@@ -5,18 +5,21 @@ import (
 	"math"
 )
 
-// RateOptions are the choices of Rate and RateDifference; the zero value is a
-// level of 0.95 and a rate per one unit of person-time.
+// RateOptions are the choices of Rate and the methods that rest on it; the
+// zero value is a level of 0.95, a rate per one unit of person-time and exact
+// limits.
 type RateOptions struct {
-	Level float64 // confidence level; 0 means 0.95
-	Per   float64 // person-time the rate is expressed per; 0 means 1
+	Level  float64    // confidence level; 0 means 0.95
+	Per    float64    // person-time the rate is expressed per; 0 means 1
+	Method RateMethod // of the limits
 }
 
-// Rate is the incidence rate events/personTime with exact Poisson limits: the
-// limits L and U of the count solve P(X >= events | L) = P(X <= events | U) =
-// (1-Level)/2, which are gamma quantiles. With no events the lower limit is 0
-// and the upper one finite. The events are assumed to follow a Poisson
-// distribution, so repeated events of one child are not allowed for.
+// Rate is the incidence rate events/personTime. By default its limits are
+// exact: the limits L and U of the count solve P(X >= events | L) =
+// P(X <= events | U) = (1-Level)/2, which are gamma quantiles. With no events
+// the lower limit is 0 and the upper one finite, by every method. The events
+// are assumed to follow a Poisson distribution, so repeated events of one child
+// are not allowed for.
 //
 // It returns ErrNoPersonTime when personTime is not positive and finite.
 //
@@ -27,7 +30,7 @@ func Rate(events int, personTime float64, opts RateOptions) (Estimate, error) {
 	if err := checkRate("incidence rate", events, personTime); err != nil {
 		return Estimate{}, err
 	}
-	lower, upper := poissonLimits(events, level)
+	lower, upper := opts.Method.limits(events, level)
 	scale := per / personTime
 	return Estimate{
 		Measure: "incidence rate",
@@ -37,7 +40,7 @@ func Rate(events int, personTime float64, opts RateOptions) (Estimate, error) {
 		SE:      math.NaN(),
 		Level:   level,
 		P:       math.NaN(),
-		Method:  "exact Poisson limits (Garwood)",
+		Method:  opts.Method.String(),
 	}, nil
 }
 

@@ -13,7 +13,7 @@ func StatsMethods() Methods {
 			return limitsOf(stats.Rate(events, amount, stats.RateOptions{Level: coverageLevel}))
 		},
 		RateRatio: func(events int, amount float64, events2 int, amount2 float64) (Limits, error) {
-			return limitsOf(stats.RateRatio(events, amount, events2, amount2, stats.LimitOptions{Level: coverageLevel}))
+			return limitsOf(stats.RateRatio(events, amount, events2, amount2, stats.RateRatioOptions{Level: coverageLevel}))
 		},
 		OddsRatio: func(group, reference [2]int) (Limits, error) {
 			return limitsOf(stats.OddsRatio(group[0], group[1], reference[0], reference[1], stats.LimitOptions{Level: coverageLevel}))

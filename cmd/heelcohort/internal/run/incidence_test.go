@@ -102,7 +102,7 @@ func TestCalendarModel(t *testing.T) {
 		if got := float64(r.Estimate); got < want*(1-1e-6) || got > want*(1+1e-6) {
 			t.Errorf("cluster %v: rate ratio %v, want the crude %v; %s", cluster, got, want, r.Reason)
 		}
-		ratio, err := stats.RateRatio(int(old.Events), float64(old.PersonTime), int(young.Events), float64(young.PersonTime), stats.LimitOptions{})
+		ratio, err := stats.RateRatio(int(old.Events), float64(old.PersonTime), int(young.Events), float64(young.PersonTime), stats.RateRatioOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -183,7 +183,7 @@ func (s *incidence) ratiosWithin(b *builder, p *persontime, g, reference int, at
 		r := b.row("ratios", "rate ratio", groups...)
 		r.Variable, r.Term = v.Name, level+" vs "+levels[reference]
 		r.Events = result.Number(one.events + zero.events)
-		e, err := stats.RateRatio(one.events, one.time, zero.events, zero.time, stats.LimitOptions{Level: b.level})
+		e, err := stats.RateRatio(one.events, one.time, zero.events, zero.time, stats.RateRatioOptions{Level: b.level})
 		b.add(b.estimate(r, e, err))
 	}
 }
