@@ -2,7 +2,6 @@ package stats
 
 import (
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -84,7 +83,14 @@ func LogRank(t Times, group []int, k int, opts LogRankOptions) (LogRankResult, e
 			r.Strata++
 		}
 	}
-	return r, r.test(opts.Strata != nil)
+	name := "log-rank test"
+	if opts.Strata != nil {
+		name = "stratified log-rank test"
+	}
+	var err error
+	r.Test, err = compareGroups(name, "rows", r.N, r.Observed, r.Expected, r.Variance)
+	r.Test.Method = "hypergeometric variance, chi-squared"
+	return r, err
 }
 
 func checkGroups(t Times, group []int, k int, opts LogRankOptions) {
@@ -168,51 +174,4 @@ func (r *LogRankResult) addTime(d, n float64, atRisk []float64) {
 			}
 		}
 	}
-}
-
-// test makes the statistic from the sums.
-func (r *LogRankResult) test(stratified bool) error {
-	r.Test = Test{Name: "log-rank test", Method: "hypergeometric variance, chi-squared"}
-	if stratified {
-		r.Test.Name = "stratified log-rank test"
-	}
-	var compared []int
-	for g := range r.N {
-		// An uncompared group has a variance of exactly 0, every term being 0.
-		if r.Variance[g][g] > 0 {
-			compared = append(compared, g)
-		} else {
-			r.Test.Warnings = append(r.Test.Warnings, Warning{"group-not-compared", fmt.Sprintf(
-				"Group %d of %d (%d rows) is never at risk together with another group at an event: it has no part in the test.",
-				g+1, len(r.N), r.N[g])})
-		}
-		if r.Variance[g][g] > 0 && r.Expected[g] < smallExpected {
-			r.Test.Warnings = append(r.Test.Warnings, Warning{"small-expected", fmt.Sprintf(
-				"Group %d of %d has %.3g expected events, fewer than %d: the P value is rough.",
-				g+1, len(r.N), r.Expected[g], smallExpected)})
-		}
-	}
-	if len(compared) < 2 {
-		r.Test.Statistic, r.Test.DF, r.Test.P = math.NaN(), math.NaN(), math.NaN()
-		return fmt.Errorf("log-rank test: no event happened while two groups were at risk together: %w", ErrNoVariance)
-	}
-	// One group is redundant: the differences add up to 0.
-	df := len(compared) - 1
-	v, u := newMatrix(df, df), make([]float64, df)
-	for i, g := range compared[:df] {
-		u[i] = r.Observed[g] - r.Expected[g]
-		for j, h := range compared[:df] {
-			v[i][j] = r.Variance[g][h]
-		}
-	}
-	l, dependent, ok := cholesky(v, 1e-10)
-	if !ok {
-		r.Test.Statistic, r.Test.DF, r.Test.P = math.NaN(), math.NaN(), math.NaN()
-		return fmt.Errorf("log-rank test: group %d of %d is compared with only some of the others, the groups fall apart into separate comparisons: %w",
-			compared[dependent]+1, len(r.N), ErrNoVariance)
-	}
-	statistic := dot(u, choleskySolve(l, u))
-	r.Test.Statistic, r.Test.DF = statistic, float64(df)
-	r.Test.P = chiSquaredTail(statistic, float64(df))
-	return nil
 }
