@@ -52,7 +52,8 @@ type glm struct {
 	terms          []string // without the intercept
 	centre, scale  []float64
 	events         int
-	fewest         int // events, or non-events if fewer
+	fewest         int      // events, or non-events if fewer
+	nullLogLik     *float64 // of the model with only an intercept, where family.null does not maximise it
 }
 
 func newGLM(model, measure string, family glmFamily, x [][]float64, terms []string, y, offset []float64, opts GLMOptions) (*glm, error) {

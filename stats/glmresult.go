@@ -25,11 +25,14 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 		Iterations: at.iterations,
 	}
 	null, pearson := m.family.null(m.y, m.offset), 0.0
+	f.LogLik = m.logLik(at.eta)
 	for i, y := range m.y {
-		f.LogLik += m.family.logLik(y, at.eta[i])
 		f.NullLogLik += m.family.logLik(y, m.offset[i]+null)
 		residual, variance := m.family.mean(y, at.eta[i])
 		pearson += residual * residual / variance
+	}
+	if m.nullLogLik != nil {
+		f.NullLogLik = *m.nullLogLik
 	}
 	model, method := at.covariance, "model-based"
 	if opts.Dispersion {
@@ -71,6 +74,15 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 	f.Tests = m.tests(f, opts, method)
 	f.Warnings = append(f.Warnings, m.doubts(f, opts, pearson)...)
 	return f, nil
+}
+
+// logLik is the log likelihood at linear predictors.
+func (m *glm) logLik(eta []float64) float64 {
+	sum := 0.0
+	for i, y := range m.y {
+		sum += m.family.logLik(y, eta[i])
+	}
+	return sum
 }
 
 // tests makes the tests that all coefficients but the intercept are 0. The

@@ -52,24 +52,25 @@ type Curve struct {
 
 // A Fit is a fitted regression model.
 type Fit struct {
-	Model        string      // "logistic regression"
-	Terms        []string    // names of the coefficients, in the columns' order
-	Coefficients []float64   // on the linear predictor's scale
-	SE           []float64   // model-based, or robust when Robust
-	Covariance   [][]float64 // the matrix SE comes from
-	ModelSE      []float64   // model-based, whatever SE is
-	Estimates    []Estimate  // exponentiated, a ratio each (no intercept)
-	LogLik       float64
-	NullLogLik   float64
-	Deviance     float64 // NaN where not defined (Cox)
-	Dispersion   float64 // Pearson chi-square over its df; 1 when not estimated
-	DF           int     // residual degrees of freedom; coefficients for Cox
-	N            int
-	Events       int
-	Clusters     int // 0 without cluster
-	Iterations   int
-	Robust       string // "" or how the robust errors were made
-	Ties         string // Cox: efron or breslow
-	Tests        []Test // of all coefficients at once, where the model makes them
-	Warnings     []Warning
+	Model          string      // "logistic regression"
+	Terms          []string    // names of the coefficients, in the columns' order
+	Coefficients   []float64   // on the linear predictor's scale
+	SE             []float64   // model-based, or robust when Robust
+	Covariance     [][]float64 // the matrix SE comes from
+	ModelSE        []float64   // model-based, whatever SE is
+	Estimates      []Estimate  // exponentiated, a ratio each (no intercept)
+	LogLik         float64
+	NullLogLik     float64
+	Deviance       float64 // NaN where not defined (Cox)
+	Dispersion     float64 // Pearson chi-square over its df; 1 when not estimated
+	Overdispersion float64 // negative binomial: the α of the variance μ + αμ²; 0 elsewhere
+	DF             int     // residual degrees of freedom; coefficients for Cox
+	N              int
+	Events         int
+	Clusters       int // 0 without cluster
+	Iterations     int
+	Robust         string // "" or how the robust errors were made
+	Ties           string // Cox: efron or breslow
+	Tests          []Test // of all coefficients at once, where the model makes them
+	Warnings       []Warning
 }
