@@ -107,15 +107,7 @@ type rawDialect struct {
 type rawOwnResource struct {
 	Sheet     *document.String `doc:"sheet" about:"Sheet of the workbook; the only one if it is left out."`
 	HeaderRow *int             `doc:"header_row" min:"1" about:"Row of the column names, from 1; 1 if it is left out."`
-	Rules     []rawRule        `doc:"rules" about:"Conditions that every row must meet."`
-}
-
-type rawRule struct {
-	Name     document.String   `doc:"name,required" about:"Name of the rule in findings."`
-	Check    document.String   `doc:"check,required" about:"Condition; a row where it is false is a finding, one where it cannot be told is not."`
-	Message  string            `doc:"message,required" about:"What is wrong with such a row."`
-	Severity string            `doc:"severity" enum:"error|warning" about:"error, unless it says warning."`
-	Fields   []document.String `doc:"fields" about:"Variables at which the finding is placed; those of the condition if it is left out."`
+	Rules     []rawRule        `doc:"rules" about:"Rules across variables, rows and tables."`
 }
 
 type rawSchema struct {
@@ -172,6 +164,8 @@ type rawField struct {
 type rawOwnField struct {
 	Unit string `doc:"unit" about:"Unit of measurement."`
 	Role string `doc:"role" enum:"identifier|quasi_identifier|free_text" about:"What the variable says of the person."`
+
+	Plausible *rawPlausible `doc:"plausible" about:"Limits outside of which a value is kept, with a warning."`
 }
 
 type rawConstraints struct {

@@ -6,7 +6,7 @@ import "testing"
 var faultyFields = []book{
 	{"unknown key", `- {name: age, type: number, ¦titel: Age} # want: unknown key "titel", expected one of name, type, title … did you mean "title"?`},
 	{"unknown key of a constraint", `- {name: age, type: number, constraints: {¦minimun: 6}} # want: unknown key "minimun" … did you mean "minimum"?`},
-	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role; did you mean "unit"?`},
+	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role, plausible; did you mean "unit"?`},
 	{"unknown role", `- {name: age, type: number, heelcohort: {role: ¦quasi_identifer}} # want: found "quasi_identifer", expected one of identifier, quasi_identifier, free_text; did you mean "quasi_identifier"?`},
 	{"key twice", `- {name: age, type: number, ¦type: integer} # want: key "type" stands twice`},
 	{"no name", `- ¦{type: number} # want: key "name" is missing`},

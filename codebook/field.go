@@ -25,6 +25,7 @@ type Field struct {
 	Type                     string // string, integer, number, boolean, date, any other is refused
 	Format                   string // of a date: "" or default is 2024-03-31, else a pattern
 	Constraints              Constraints
+	Plausible                Plausible // heelcohort.plausible
 	Categories               []Category
 	CategoriesOrdered        bool
 	MissingValues            []MissingValue // of this field alone; nil inherits the schema's

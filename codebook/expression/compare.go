@@ -87,6 +87,9 @@ func (c *compiler) comparable(operator string, left, right term, at int) error {
 // possible refuses a literal that t can never be equal to, which would be
 // silently false on every row.
 func (c *compiler) possible(t, literal term) error {
+	if t.coded != nil {
+		return c.possibleCode(*t.coded, literal)
+	}
 	word := literal.literal.Text
 	switch {
 	case word == "" && t.name != "":
