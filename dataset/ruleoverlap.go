@@ -106,7 +106,7 @@ func (c *ruleCheck) overlapping(i, j int, from, to *Column) {
 // span writes an interval for people.
 func (c *ruleCheck) span(i int, from, to *Column) string {
 	if to.State[i] != Present {
-		return fmt.Sprintf("from %v, still running", from.Value(i))
+		return fmt.Sprintf("from %v on", from.Value(i))
 	}
 	return fmt.Sprintf("%v to %v", from.Value(i), to.Value(i))
 }

@@ -20,12 +20,17 @@ func (c *ruleCheck) unique() error {
 			first[key] = i
 			return
 		}
-		shown := keyShown(columns, i)
+		shown, are := keyShown(columns, i), "is"
+		if len(columns) > 1 {
+			are = "are"
+		} else {
+			shown = "(" + shown + ")"
+		}
 		c.report(breach{
 			row: i, column: columns[0].Name, fields: c.rule.Unique, others: []int{at},
 			found:    fmt.Sprintf("%s, as in %s", shown, rowName(c.t, at)),
 			expected: "a row unlike all others in " + names(c.rule.Unique),
-			message:  fmt.Sprintf("%s is %s, which %s has too.", names(c.rule.Unique), shown, rowName(c.t, at)),
+			message:  fmt.Sprintf("%s %s %s the same as in %s.", names(c.rule.Unique), shown, are, rowName(c.t, at)),
 		})
 	})
 }
