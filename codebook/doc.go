@@ -37,6 +37,8 @@
 //	  unit: cm                # unit of measurement, for tables and messages
 //	  role: quasi_identifier  # what the variable says of the person:
 //	                          # identifier, quasi_identifier or free_text
+//	  items: [heel_raise, {value: orthosis, label: Orthosis}]  # of a list: the
+//	                          # only items
 //	  plausible: {minimum: 100, maximum: 190}  # written as constraints are; a
 //	                          # value outside is kept, with a warning
 //
@@ -118,8 +120,8 @@
 //
 // # Types
 //
-// The types are string, integer, number, boolean and date. The others of the
-// standard, and a field without a type, are refused. Where the standard leaves
+// The types are string, integer, number, boolean, date and list. The others of
+// the standard, and a field without a type, are refused. Where the standard leaves
 // room, a cell is read as follows; cases are never folded.
 //
 //   - Integers have digits and a sign alone; 12.0 and 1e3 are none. Their size
@@ -134,6 +136,11 @@
 //   - Dates are 2024-03-31, or follow a format made of %Y, %m, %d, %b and %B
 //     (English names of months). Years of two digits and the format "any" are
 //     refused, for they guess. A date is held as days since 1970-01-01.
+//   - Lists have texts as items, with a delimiter between them (a comma if left
+//     out) and none of them twice; blanks around an item do not count. A list is
+//     one text to the tables. Expressions ask it for its items, as in
+//     has(treatments, "orthosis"), and refuse to compare it, for the order in
+//     which its items stand says nothing.
 //   - A field with categories holds texts, whatever its type; coded integers
 //     are compared as integers, so that 01 is the category 1. Its categories
 //     are its only limit: enum, minimum and the like are refused beside them.

@@ -59,6 +59,7 @@ func TestSchemaAgainstFaulty(t *testing.T) {
 		{faultyFields, withFields},
 		{faultyCodes, withFields},
 		{faultyPlausibles, withFields},
+		{faultyLists, withFields},
 		{faultySchemas, withSchema},
 		{faultyTables, func(s string) string { return withTable(s + "\nschema: {fields: [{name: age, type: number}]}") }},
 		{faultyRules, withRules},

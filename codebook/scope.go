@@ -13,9 +13,13 @@ type Scope struct {
 	tables    []string
 	index     map[[2]string]int
 	codes     [][]string // by slot
+	fields    []*Field   // by slot
 }
 
-var _ expression.CodedScope = (*Scope)(nil)
+var (
+	_ expression.CodedScope = (*Scope)(nil)
+	_ expression.ListScope  = (*Scope)(nil)
+)
 
 // Scope makes the scope of a table's rows.
 func (p *Package) Scope(r *Resource) *Scope {
@@ -47,6 +51,7 @@ func (s *Scope) add(table string, r *Resource) {
 			codes[i] = m.Value
 		}
 		s.codes = append(s.codes, codes)
+		s.fields = append(s.fields, f)
 	}
 }
 
@@ -69,6 +74,15 @@ func (s *Scope) Codes(v expression.Variable) []string {
 		return s.codes[i]
 	}
 	return nil
+}
+
+// List gives what separates the items of a variable, "" where it is no list,
+// and its legal items, nil when open.
+func (s *Scope) List(v expression.Variable) (delimiter string, items []string) {
+	if i, ok := s.index[[2]string{v.Table, v.Name}]; ok {
+		return s.fields[i].Delimiter, s.fields[i].itemWords()
+	}
+	return "", nil
 }
 
 // Names lists the variables of a table.

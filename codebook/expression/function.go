@@ -34,7 +34,7 @@ type call struct {
 
 // registry lists the functions by name.
 var registry = slices.SortedFunc(slices.Values(slices.Concat(
-	numberFunctions, missingFunctions, bandFunctions, postureFunctions, dateFunctions,
+	numberFunctions, missingFunctions, bandFunctions, postureFunctions, dateFunctions, listFunctions,
 )), func(a, b function) int { return strings.Compare(a.Name, b.Name) })
 
 // Functions lists them by name.

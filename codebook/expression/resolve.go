@@ -48,6 +48,11 @@ func (c *compiler) variable(table, name string, at int) (term, error) {
 	if s, ok := c.scope.(CodedScope); ok {
 		t.codes = s.Codes(v)
 	}
+	if s, ok := c.scope.(ListScope); ok && v.Kind == value.Text {
+		if delimiter, items := s.List(v); delimiter != "" {
+			t.list = &listing{delimiter, items}
+		}
+	}
 	return t, nil
 }
 

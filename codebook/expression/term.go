@@ -35,6 +35,7 @@ type term struct {
 	literal *value.Value // of a literal
 	words   []string     // the texts it can take, nil when open
 	codes   []string     // of a variable: its missing codes; nil when open
+	list    *listing     // of a variable that is a list
 	coded   *term        // of missing_code: the variable asked about, if its codes are known
 
 	number numberFunc // for Number and Date

@@ -126,7 +126,7 @@ func (p *planter) plantEpisodes() {
 		{"onset", number(1500), "maximum", "a day after the study"},
 		{"vas_onset_mm", number(101), "maximum", "a pain score above 100"},
 		{"squeeze", text("positive"), "type", "a word that is neither true nor false"},
-		{"treatments", text("Heel raise"), "pattern", "a treatment in free spelling"},
+		{"treatments", text("load_management;Heel raise"), "category", "a treatment in free spelling"},
 		{"end_type", text(""), "required", "an empty cell where a value is required"},
 		{"recurrence_no", number(-1), "minimum", "a negative count"},
 		{"participant_id", text("SM-9998"), dataset.RuleForeignKey, "a child that is not in the registry"},
@@ -140,8 +140,10 @@ func (p *planter) plantEpisodes() {
 	p.set(sheet, i, "end_day", whole(last+30), "episode within follow-up", "an end after the last contact")
 	i = p.pick(sheet, func(i int) bool { return !rows[i].Match.High.Missing })
 	p.set(sheet, i, "match_hi", number(rows[i].Match.Low.Value), "match interval", "an interval without length")
-	i = p.pick(sheet, func(i int) bool { return rows[i].OrthosisClass == "none" })
-	p.set(sheet, i, "orthosis_class", text("custom"), "orthosis recorded", "an orthosis without a start day (warning)")
+	i = p.pick(sheet, func(i int) bool { return rows[i].OrthosisClass != "none" })
+	p.setFound(sheet, i, "orthosis_start", text("NA"), "orthosis_class", "orthosis recorded", "an orthosis without a start day (warning)")
+	i = p.pick(sheet, func(i int) bool { return rows[i].OrthosisClass != "none" })
+	p.setFound(sheet, i, "orthosis_class", text("none"), "treatments", "orthosis among the treatments", "no class of an orthosis that is among the treatments")
 	i = p.pick(sheet, func(i int) bool {
 		return rows[i].Spell > 1 && slices.ContainsFunc(rows[:i], func(e Episode) bool {
 			return e.Child == rows[i].Child && e.Heel == rows[i].Heel && e.Spell == 1
