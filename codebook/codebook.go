@@ -95,18 +95,9 @@ type ForeignKey struct {
 	ReferenceFields []string
 }
 
-// A Rule is a condition that every row must meet.
-type Rule struct {
-	Name     string
-	Check    document.String // expression; false is a finding, missing is not
-	Message  string
-	Severity string   // error (default) or warning
-	Fields   []string // where the finding is placed: variables used by Check
-}
-
 // A Fault is why a cell's text is not a legal value.
 type Fault struct {
-	Rule     string // type, category, minimum, maximum, pattern, required, enum, length
+	Rule     string // type, category, minimum, maximum, pattern, required, enum, length, plausible minimum, plausible maximum
 	Expected string // "a number of at least 95 and at most 200 cm"
 	Nearest  string // the nearest legal text, or ""
 }

@@ -100,6 +100,8 @@ func (f *Field) Expected() string {
 			return noun + " of " + limits
 		}
 		return noun + " of " + limits + " " + f.Unit
+	case TypeList:
+		return f.expectedList()
 	case TypeBoolean:
 		trues, falses := f.truths()
 		return oneOf(append(append([]string(nil), trues...), falses...))

@@ -128,11 +128,11 @@ func TestDecodeRules(t *testing.T) {
 	r := p.Resource("visits")
 	want := []Rule{
 		{
-			Name: "after last contact", Check: document.String{Value: "day <= participants.last_contact"},
+			Name: "after last contact", Kind: KindCheck, Check: document.String{Value: "day <= participants.last_contact"},
 			Message: "The visit lies after the last contact.", Severity: "error", Fields: []string{"day"},
 		},
 		{
-			Name: "first in person", Check: document.String{Value: "day != 0 or mode == 'in_person'"},
+			Name: "first in person", Kind: KindCheck, Check: document.String{Value: "day != 0 or mode == 'in_person'"},
 			Message: "The first visit was not in person.", Severity: "warning", Fields: []string{"mode"},
 		},
 	}

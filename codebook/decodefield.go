@@ -2,6 +2,7 @@ package codebook
 
 import (
 	"slices"
+	"strings"
 
 	"heelcohort/codebook/document"
 	"heelcohort/codebook/value"
@@ -10,7 +11,7 @@ import (
 // otherTypes are the types of the standard that are not read, each with the
 // nearest one that is.
 var otherTypes = map[string]string{
-	"any": "string", "object": "", "array": "", "list": "string", "datetime": "date", "time": "", "year": "integer",
+	"any": "string", "object": "", "array": "list", "datetime": "date", "time": "", "year": "integer",
 	"yearmonth": "date", "duration": "number", "geopoint": "", "geojson": "",
 }
 
@@ -35,6 +36,7 @@ func (c *checker) field(raw *rawField, inherited []MissingValue) *Field {
 		c.add(o.node.Errorf("categoriesOrdered without categories"))
 	}
 	c.constraints(f, &raw.Constraints)
+	c.plausible(f, raw.Own.Plausible)
 	c.spellings(f)
 	c.codesAreNoValues(f, raw)
 	return f
@@ -48,17 +50,16 @@ func (c *checker) fieldType(raw *rawField) bool {
 		}
 	}
 	if nearest, known := otherTypes[word]; known {
-		c.text(raw.Type, nearest, "type %q is not supported, expected one of string, integer, number, boolean, date", word)
+		c.text(raw.Type, nearest, "type %q is not supported, expected one of %s", word, strings.Join(types, ", "))
 	} else {
-		c.text(raw.Type, document.Nearest(word, types), "unknown type %q, expected one of string, integer, number, boolean, date", word)
+		c.text(raw.Type, document.Nearest(word, types), "unknown type %q, expected one of %s", word, strings.Join(types, ", "))
 	}
 	return false
 }
 
 // notation checks the properties that say how values are written.
 func (c *checker) notation(f *Field, raw *rawField) {
-	c.unsupported(raw.ItemType, "itemType", "")
-	c.unsupported(raw.Delimiter, "delimiter", "")
+	c.list(f, raw)
 	if s := raw.Format; s != nil {
 		f.Format = s.Value
 		if f.Type != TypeDate && f.Format != "default" {
@@ -185,6 +186,9 @@ func (c *checker) codesAreNoValues(f *Field, raw *rawField) {
 				}
 			}
 			continue
+		}
+		if slices.ContainsFunc(f.Items, func(k Category) bool { return k.Value == trim(m.Value) }) {
+			c.at(p, "", "missing code %q is also an item of %s", m.Value, f.Name)
 		}
 		if f.Type == TypeString {
 			for _, e := range limits.Enum {

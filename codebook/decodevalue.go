@@ -39,7 +39,11 @@ func (c *checker) codes(list []missingCode) []MissingValue {
 // categories reads the only values of a field.
 func (c *checker) categories(f *Field, raw *rawField) {
 	if f.Type != TypeString && f.Type != TypeInteger {
-		c.at(raw.Name.Position, "", "categories of %s, expected a string or an integer", article(f.Type))
+		hint := ""
+		if f.Type == TypeList {
+			hint = "; the items of a list stand under heelcohort.items"
+		}
+		c.at(raw.Name.Position, "", "categories of %s, expected a string or an integer%s", article(f.Type), hint)
 		return
 	}
 	if len(*raw.Categories) == 0 {
@@ -144,7 +148,7 @@ func (c *checker) constraints(f *Field, raw *rawConstraints) {
 		}
 		limits.Pattern, f.pattern = s.Value, pattern
 	}
-	if raw.Enum == nil || !c.suits(f, raw.Position, "enum", len(f.words) == 0) {
+	if raw.Enum == nil || !c.suits(f, raw.Position, "enum", len(f.words) == 0 && f.Type != TypeList) {
 		return
 	}
 	seen := map[string]document.Position{}

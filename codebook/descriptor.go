@@ -107,15 +107,7 @@ type rawDialect struct {
 type rawOwnResource struct {
 	Sheet     *document.String `doc:"sheet" about:"Sheet of the workbook; the only one if it is left out."`
 	HeaderRow *int             `doc:"header_row" min:"1" about:"Row of the column names, from 1; 1 if it is left out."`
-	Rules     []rawRule        `doc:"rules" about:"Conditions that every row must meet."`
-}
-
-type rawRule struct {
-	Name     document.String   `doc:"name,required" about:"Name of the rule in findings."`
-	Check    document.String   `doc:"check,required" about:"Condition; a row where it is false is a finding, one where it cannot be told is not."`
-	Message  string            `doc:"message,required" about:"What is wrong with such a row."`
-	Severity string            `doc:"severity" enum:"error|warning" about:"error, unless it says warning."`
-	Fields   []document.String `doc:"fields" about:"Variables at which the finding is placed; those of the condition if it is left out."`
+	Rules     []rawRule        `doc:"rules" about:"Rules across variables, rows and tables."`
 }
 
 type rawSchema struct {
@@ -147,7 +139,7 @@ type rawReference struct {
 
 type rawField struct {
 	Name              document.String    `doc:"name,required" about:"Name of the variable: the column's name in the file."`
-	Type              document.String    `doc:"type,required" about:"string, integer, number, boolean or date."`
+	Type              document.String    `doc:"type,required" about:"string, integer, number, boolean, date or list."`
 	Title             string             `doc:"title" about:"Label for people."`
 	Description       string             `doc:"description" about:"What was measured, and how."`
 	Example           *document.Scalar   `doc:"example" about:"A value to show."`
@@ -158,8 +150,8 @@ type rawField struct {
 	DecimalChar       *document.String   `doc:"decimalChar" about:"Of a number: decimal mark."`
 	GroupChar         *document.String   `doc:"groupChar" about:"Of a number: mark between thousands."`
 	BareNumber        *bareNumber        `doc:"bareNumber" about:"Of a number: false allows a unit or a currency around it."`
-	ItemType          *document.Node     `doc:"itemType" about:"Not supported."`
-	Delimiter         *document.Node     `doc:"delimiter" about:"Not supported."`
+	ItemType          *document.String   `doc:"itemType" about:"Of a list: string."`
+	Delimiter         *document.String   `doc:"delimiter" about:"Of a list: what separates its items; a comma if it is left out."`
 	Constraints       rawConstraints     `doc:"constraints" about:"What limits the values."`
 	Categories        *[]category        `doc:"categories" about:"The only values, in their order."`
 	CategoriesOrdered *orderedFlag       `doc:"categoriesOrdered" about:"Whether the categories have an order."`
@@ -172,6 +164,9 @@ type rawField struct {
 type rawOwnField struct {
 	Unit string `doc:"unit" about:"Unit of measurement."`
 	Role string `doc:"role" enum:"identifier|quasi_identifier|free_text" about:"What the variable says of the person."`
+
+	Items     *[]category   `doc:"items" about:"Of a list: the only items."`
+	Plausible *rawPlausible `doc:"plausible" about:"Limits outside of which a value is kept, with a warning."`
 }
 
 type rawConstraints struct {

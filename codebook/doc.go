@@ -37,31 +37,91 @@
 //	  unit: cm                # unit of measurement, for tables and messages
 //	  role: quasi_identifier  # what the variable says of the person:
 //	                          # identifier, quasi_identifier or free_text
+//	  items: [heel_raise, {value: orthosis, label: Orthosis}]  # of a list: the
+//	                          # only items
+//	  plausible: {minimum: 100, maximum: 190}  # written as constraints are; a
+//	                          # value outside is kept, with a warning
 //
 // In a resource:
 //
 //	heelcohort:
 //	  sheet: participants     # sheet of the workbook; the only one if left out
 //	  header_row: 3           # row of the column names, from 1; 1 if left out
-//	  rules:                  # conditions that every row must meet
-//	    - name: sitting height ratio
-//	      check: "between(sitting_height_cm / height_cm, 0.46, 0.60)"
-//	      message: Sitting height is not 0.46 to 0.60 of the height.
-//	      severity: warning   # error if left out
-//	      fields: [height_cm] # where the finding is placed; the variables of
-//	                          # the check if left out
+//	  rules: [...]            # see below
 //
-// A check is a boolean expression of package expression. It sees the row's own
+// The standard's own dialect.sheetName and dialect.headerRows say the same as
+// sheet and header_row and must agree with them.
+//
+// # Rules
+//
+// A rule has a name and is of one kind, which its key says (see [RuleKinds]):
+//
+//	rules:
+//	  - name: sitting height ratio
+//	    check: "between(sitting_height_cm / height_cm, 0.46, 0.60)"
+//	    message: Sitting height is not 0.46 to 0.60 of the height.
+//	    severity: warning      # error if left out
+//	    where: "site != 'S4'"  # the rows concerned; all if left out
+//	    fields: [height_cm]    # where the finding is placed; the variables of
+//	                           # the rule if left out
+//	  - name: one onset a heel and spell
+//	    unique: [participant_id, heel, spell]
+//	  - name: overlap in a sport
+//	    no_overlap: {from: from_day, to: to_day, within: [participant_id, sport]}
+//	  - name: order of days
+//	    order: [onset, diagnosed, end_day]
+//	    strict: true           # refuses equal days too
+//	  - name: within follow-up
+//	    within: {day: [onset, diagnosed], from: 0, to: participants.last_contact}
+//	  - name: posture total
+//	    total: {of: fpi_total, parts: [fpi_1, fpi_2, fpi_3]}
+//	  - name: seasons with sport
+//	    total: {of: seasons_n, distinct: {table: exposures, of: season}}
+//	  - name: hours a week
+//	    group: {by: [participant_id, from_day], check: "sum(hours) <= 25"}
+//
+// An expression, and the variables of order and within, see the row's own
 // variables, and as table.variable those of a table that exactly one foreign
-// key names, by a key of at most one row (see [Scope]). A row where the check
-// is false is a finding; one where it cannot be told because a value is
-// missing is not. The standard's own dialect.sheetName and dialect.headerRows
-// say the same as sheet and header_row and must agree with them.
+// key names, by a key of at most one row (see [Scope]). A rule that is broken is
+// a finding; one that cannot be told, because a value is missing or was no
+// legal one, is not. A check needs a message; the other kinds have a sentence
+// of their own. Of the kinds:
+//
+//   - check is a boolean expression of package expression on every row.
+//   - unique: a row in which one of the variables is missing is passed over.
+//     The later row is found and names the first one.
+//   - no_overlap: an interval holds the days from "from" to before "to"; with
+//     closed: true it holds the day of its end too. Without closed, an interval
+//     whose ends are equal holds no day and overlaps none. Rows alike in the
+//     variables of within are compared, all rows where it is left out. With
+//     open_end: true an empty end (or with open_end: CODE that missing code)
+//     says that the interval still runs; any other missing end or start is
+//     passed over. Of two that overlap the one that begins later is found, or
+//     else the one further down; a row that overlaps several is found once. An
+//     interval that ends before it begins is found under the same rule.
+//   - order: missing days are passed over, so that the first and the third are
+//     compared where the second is missing. The first day that is out of order
+//     is found. Numbers and dates are not mixed.
+//   - within: both limits are within; a limit is a variable, a number or, for a
+//     date, a date such as "2024-03-31". A limit that is missing does not limit.
+//   - total: the sum of parts in its row, or of the rows of a table that link to
+//     it by a foreign key, their count: {table, when}, the sum: {table, of, when}
+//     or the distinct: {table, of, when} values. A row that none links to has 0.
+//     It may differ by tolerance, and by the last of twelve digits. Where a part
+//     is missing the total must be missing, and nowhere else; missing: skip
+//     passes such rows over instead. A row of the other table whose key leads
+//     nowhere is counted nowhere.
+//   - group: the check is an expression in which what differs between the rows
+//     of a group stands in an aggregate: sum, mean, min, max, count, any, all,
+//     distinct (see [expression.Aggregates]). The finding is at the group's
+//     first row. An aggregate with a missing operand is missing, unless any and
+//     all are decided without it; rows in which a variable of by is missing
+//     belong to no group.
 //
 // # Types
 //
-// The types are string, integer, number, boolean and date. The others of the
-// standard, and a field without a type, are refused. Where the standard leaves
+// The types are string, integer, number, boolean, date and list. The others of
+// the standard, and a field without a type, are refused. Where the standard leaves
 // room, a cell is read as follows; cases are never folded.
 //
 //   - Integers have digits and a sign alone; 12.0 and 1e3 are none. Their size
@@ -76,6 +136,11 @@
 //   - Dates are 2024-03-31, or follow a format made of %Y, %m, %d, %b and %B
 //     (English names of months). Years of two digits and the format "any" are
 //     refused, for they guess. A date is held as days since 1970-01-01.
+//   - Lists have texts as items, with a delimiter between them (a comma if left
+//     out) and none of them twice; blanks around an item do not count. A list is
+//     one text to the tables. Expressions ask it for its items, as in
+//     has(treatments, "orthosis"), and refuse to compare it, for the order in
+//     which its items stand says nothing.
 //   - A field with categories holds texts, whatever its type; coded integers
 //     are compared as integers, so that 01 is the category 1. Its categories
 //     are its only limit: enum, minimum and the like are refused beside them.
@@ -95,7 +160,9 @@
 // codes that the program gives itself: fault, undefined, no linked row,
 // outside bands, not missing, wrong kind. A number or date that equals a code
 // but is written in another way (999.0 for 999) is a fault and not a value.
-// A required field may not be missing in any way.
+// A required field may not be missing in any way. In an expression,
+// missing_code(x) is compared with the codes of x alone: the 999 of a height is
+// refused where x is a day.
 //
 // # Files and keys
 //

@@ -60,7 +60,7 @@ func ExampleDecode_faulty() {
 		fmt.Printf("%v\n%s\n", fault, fault.Excerpt)
 	}
 	// Output:
-	// codebook.yaml:6:34: unknown type "text", expected one of string, integer, number, boolean, date
+	// codebook.yaml:6:34: unknown type "text", expected one of string, integer, number, boolean, date, list
 	//         - {name: visit_id, type: text}
 	//                                  ^
 	// codebook.yaml:7:53: no value of vas_mm can meet at least 100 and at most 0

@@ -6,7 +6,7 @@ import "testing"
 var faultyFields = []book{
 	{"unknown key", `- {name: age, type: number, ¦titel: Age} # want: unknown key "titel", expected one of name, type, title … did you mean "title"?`},
 	{"unknown key of a constraint", `- {name: age, type: number, constraints: {¦minimun: 6}} # want: unknown key "minimun" … did you mean "minimum"?`},
-	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role; did you mean "unit"?`},
+	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role, items, plausible; did you mean "unit"?`},
 	{"unknown role", `- {name: age, type: number, heelcohort: {role: ¦quasi_identifer}} # want: found "quasi_identifer", expected one of identifier, quasi_identifier, free_text; did you mean "quasi_identifier"?`},
 	{"key twice", `- {name: age, type: number, ¦type: integer} # want: key "type" stands twice`},
 	{"no name", `- ¦{type: number} # want: key "name" is missing`},
@@ -20,17 +20,17 @@ var faultyFields = []book{
 - {name: sex, type: string}
 - {name: ¦age, type: integer} # want: variable "age" stands twice, first at line 7`},
 
-	{"unknown type", `- {name: age, type: ¦nubmer} # want: unknown type "nubmer", expected one of string, integer, number, boolean, date; did you mean "number"?`},
+	{"unknown type", `- {name: age, type: ¦nubmer} # want: unknown type "nubmer", expected one of string, integer, number, boolean, date, list; did you mean "number"?`},
 	{"unsupported types", `
-- {name: a, type: ¦datetime} # want: type "datetime" is not supported, expected one of string, integer, number, boolean, date; did you mean "date"?
+- {name: a, type: ¦datetime} # want: type "datetime" is not supported, expected one of string, integer, number, boolean, date, list; did you mean "date"?
 - {name: b, type: ¦year} # want: type "year" is not supported … did you mean "integer"?
 - {name: c, type: ¦geopoint} # want: type "geopoint" is not supported
 - {name: d, type: ¦any} # want: type "any" is not supported … did you mean "string"?
-- {name: e, type: ¦list} # want: type "list" is not supported … did you mean "string"?`},
+- {name: e, type: ¦array} # want: type "array" is not supported … did you mean "list"?`},
 	{"empty type", `- {name: age, type: "¦"} # want: unknown type ""`},
 	{"list properties", `
-- {name: a, type: string, itemType: ¦integer} # want: itemType is not supported
-- {name: b, type: string, delimiter: ¦";"} # want: delimiter is not supported`},
+- {name: a, type: string, itemType: ¦integer} # want: itemType of a string, expected a list
+- {name: b, type: string, delimiter: "¦;"} # want: delimiter of a string, expected a list`},
 
 	{"format of a number", `- {name: age, type: number, format: ¦currency} # want: format "currency" of a number is not supported`},
 	{"format of a text", `- {name: mail, type: string, format: ¦email} # want: format "email" of a string is not supported: limit the text by a pattern`},

@@ -24,8 +24,8 @@ var faultyRules = []book{
   check: >-
     vas >= 0 and
     ¦vaas <= 100 # want: vaas … did you mean "vas"?`},
-	{"no check", `- ¦{name: r, message: m} # want: key "check" is missing`},
-	{"no message", `- ¦{name: r, check: "vas > 0"} # want: key "message" is missing`},
+	{"no check", `- ¦{name: r, message: m} # want: rule "r" says nothing to keep, expected one of the keys check, unique, no_overlap, order, within, total, group`},
+	{"no message", `- ¦{name: r, check: "vas > 0"} # want: rule "r" has no message, expected what is wrong with such a row`},
 	{"empty message", `- {name: "¦r", message: " ", check: "vas > 0"} # want: rule "r" has an empty message`},
 	{"empty name", `- {name: "¦", message: m, check: "vas > 0"} # want: an empty name, expected the name of the rule`},
 	{"name twice", `

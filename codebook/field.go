@@ -14,23 +14,27 @@ const (
 	TypeNumber  = "number"
 	TypeBoolean = "boolean"
 	TypeDate    = "date"
+	TypeList    = "list"
 )
 
 // types lists the types of fields.
-var types = []string{TypeString, TypeInteger, TypeNumber, TypeBoolean, TypeDate}
+var types = []string{TypeString, TypeInteger, TypeNumber, TypeBoolean, TypeDate, TypeList}
 
 // A Field is one variable. Parse works on fields that Decode made.
 type Field struct {
 	Name, Title, Description string
-	Type                     string // string, integer, number, boolean, date, any other is refused
+	Type                     string // string, integer, number, boolean, date, list; any other is refused
 	Format                   string // of a date: "" or default is 2024-03-31, else a pattern
 	Constraints              Constraints
+	Plausible                Plausible // heelcohort.plausible
 	Categories               []Category
 	CategoriesOrdered        bool
 	MissingValues            []MissingValue // of this field alone; nil inherits the schema's
 	TrueValues, FalseValues  []string       // of a boolean; nil is the standard's words
 	DecimalChar, GroupChar   string         // of a number; "" is a point and none
 	Loose                    bool           // of a number: bareNumber is false, a unit may stand around it
+	Delimiter                string         // of a list: what separates its items
+	Items                    []Category     // heelcohort.items of a list; nil leaves them open
 	Unit                     string         // heelcohort.unit
 	Role                     string         // heelcohort.role: "", identifier, quasi_identifier, free_text
 	Position                 document.Position
@@ -50,7 +54,7 @@ func (f *Field) Kind() value.Kind {
 		return value.Text
 	}
 	switch f.Type {
-	case TypeString:
+	case TypeString, TypeList:
 		return value.Text
 	case TypeInteger, TypeNumber:
 		return value.Number

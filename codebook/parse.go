@@ -44,6 +44,9 @@ func (f *Field) Parse(text string) (value.Value, *Fault) {
 	if len(f.words) > 0 {
 		return f.category(text, bare)
 	}
+	if f.Type == TypeList {
+		return f.readList(text)
+	}
 	v, ok := f.read(text)
 	if !ok {
 		return value.Value{}, f.fault(RuleType, text)

@@ -58,9 +58,12 @@ func TestSchemaAgainstFaulty(t *testing.T) {
 	}{
 		{faultyFields, withFields},
 		{faultyCodes, withFields},
+		{faultyPlausibles, withFields},
+		{faultyLists, withFields},
 		{faultySchemas, withSchema},
 		{faultyTables, func(s string) string { return withTable(s + "\nschema: {fields: [{name: age, type: number}]}") }},
 		{faultyRules, withRules},
+		{faultyKinds, withKinds},
 	} {
 		for _, b := range group.books {
 			all = append(all, book{b.name, group.whole(b.text)})

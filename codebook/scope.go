@@ -12,9 +12,14 @@ type Scope struct {
 	variables []expression.Variable
 	tables    []string
 	index     map[[2]string]int
+	codes     [][]string // by slot
+	fields    []*Field   // by slot
 }
 
-var _ expression.Scope = (*Scope)(nil)
+var (
+	_ expression.CodedScope = (*Scope)(nil)
+	_ expression.ListScope  = (*Scope)(nil)
+)
 
 // Scope makes the scope of a table's rows.
 func (p *Package) Scope(r *Resource) *Scope {
@@ -41,6 +46,12 @@ func (s *Scope) add(table string, r *Resource) {
 		s.variables = append(s.variables, expression.Variable{
 			Table: table, Name: f.Name, Slot: len(s.variables), Kind: f.Kind(), Words: f.Words(),
 		})
+		codes := make([]string, len(f.Codes()))
+		for i, m := range f.Codes() {
+			codes[i] = m.Value
+		}
+		s.codes = append(s.codes, codes)
+		s.fields = append(s.fields, f)
 	}
 }
 
@@ -55,6 +66,23 @@ func (s *Scope) Resolve(table, name string) (expression.Variable, bool) {
 		return expression.Variable{}, false
 	}
 	return s.variables[i], true
+}
+
+// Codes lists the missing codes of a variable.
+func (s *Scope) Codes(v expression.Variable) []string {
+	if i, ok := s.index[[2]string{v.Table, v.Name}]; ok {
+		return s.codes[i]
+	}
+	return nil
+}
+
+// List gives what separates the items of a variable, "" where it is no list,
+// and its legal items, nil when open.
+func (s *Scope) List(v expression.Variable) (delimiter string, items []string) {
+	if i, ok := s.index[[2]string{v.Table, v.Name}]; ok {
+		return s.fields[i].Delimiter, s.fields[i].itemWords()
+	}
+	return "", nil
 }
 
 // Names lists the variables of a table.

@@ -20,6 +20,7 @@ func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) 
 				state = Missing
 			}
 			c.add(v, state)
+			t.implausible(f, c, row, cell, v)
 			return
 		}
 	}
@@ -29,6 +30,21 @@ func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) 
 	t.findings = append(t.findings, Finding{
 		Rule: fault.Rule, Table: t.resource.Name, Variable: f.Name, Where: where,
 		Found: cell.text, Expected: fault.Expected, Nearest: fault.Nearest, Message: faultMessage(f, cell, fault),
+	})
+}
+
+// implausible warns of a value that is possible and yet doubtful. It stays.
+func (t *tableReader) implausible(f *codebook.Field, c *Column, row int, cell rawCell, v value.Value) {
+	fault := f.Implausible(v)
+	if fault == nil {
+		return
+	}
+	where := t.where
+	where.Row, where.Column = row, c.Index
+	t.findings = append(t.findings, Finding{
+		Rule: fault.Rule, Severity: Warning, Table: t.resource.Name, Variable: f.Name, Where: where,
+		Found: cell.text, Expected: fault.Expected,
+		Message: fmt.Sprintf("%s: found %q, expected %s; the value was kept", f.Name, cell.text, fault.Expected),
 	})
 }
 

@@ -20,6 +20,10 @@
 // The same files give the same tables, findings and bytes on any number of
 // cores.
 //
+// A finding of a rule across rows stands at one of them and names the others
+// (Finding.Others). A value outside of its plausible range is present, with a
+// warning.
+//
 // # Files read
 //
 // Workbooks in xlsx format, and UTF-8 text separated by commas (.csv) or tabs

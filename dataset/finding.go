@@ -52,6 +52,11 @@ type Finding struct {
 	Expected string
 	Nearest  string // the nearest valid word, or ""
 	Message  string // a sentence for people; for codebook rules their message
+
+	// Of a codebook's own rule: the variables that may be wrong, and the other
+	// rows of the table that may be, as counted by the sheet (or lines).
+	Fields []string
+	Others []int
 }
 
 // OfText reports whether the finding is about the text of one cell by a rule of
@@ -59,7 +64,8 @@ type Finding struct {
 func (f Finding) OfText() bool {
 	switch f.Rule {
 	case codebook.RuleType, codebook.RuleCategory, codebook.RuleRequired, codebook.RuleMinimum, codebook.RuleMaximum,
-		codebook.RuleLength, codebook.RulePattern, codebook.RuleEnum, RuleDate:
+		codebook.RuleLength, codebook.RulePattern, codebook.RuleEnum, RuleDate,
+		codebook.RulePlausibleMinimum, codebook.RulePlausibleMaximum:
 		return true
 	}
 	return false

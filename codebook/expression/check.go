@@ -13,6 +13,7 @@ type compiler struct {
 	origin
 	scope     Scope
 	variables []Variable
+	group     *grouping // nil for an expression on a row
 }
 
 // compile parses and checks the whole source.

@@ -66,6 +66,11 @@ func (c *compiler) comparable(operator string, left, right term, at int) error {
 	if left.kind != right.kind {
 		return c.fault(at, "found %v %s %v, expected the same kind on both sides%s", left, operator, right, kindHint(left, right))
 	}
+	for _, t := range []term{left, right} {
+		if err := c.whole(t, t.at); err != nil {
+			return err
+		}
+	}
 	order := operator != "==" && operator != "!="
 	switch {
 	case order && left.kind == value.Text:
@@ -87,6 +92,9 @@ func (c *compiler) comparable(operator string, left, right term, at int) error {
 // possible refuses a literal that t can never be equal to, which would be
 // silently false on every row.
 func (c *compiler) possible(t, literal term) error {
+	if t.coded != nil {
+		return c.possibleCode(*t.coded, literal)
+	}
 	word := literal.literal.Text
 	switch {
 	case word == "" && t.name != "":

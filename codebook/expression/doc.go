@@ -39,6 +39,11 @@
 // and a whole number of days may be added to a date or taken from it. Numbers
 // are compared exactly: 0.1 + 0.2 == 0.3 is false; use between or round.
 //
+// # Groups
+//
+// An expression on the rows of a group ([CompileGroup]) has aggregates, such as
+// sum(hours) and any(limp), inside of which it is an expression on a row.
+//
 // # Missing values
 //
 // Logic has three values. A missing operand leaves "and" and "or" decided

@@ -114,6 +114,7 @@ func ExampleFunctions() {
 	// exp(x)
 	// floor(x)
 	// foot_posture_class(total, "three")
+	// has(treatments, "orthosis")
 	// is_missing(x)
 	// log(x)
 	// max(a, b, ...)

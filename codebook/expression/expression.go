@@ -26,6 +26,15 @@ type Scope interface {
 	Tables() []string
 }
 
+// A CodedScope also knows the missing codes of its variables, so that a code
+// that a variable cannot have is refused. Codes that the program gives itself
+// are not among them. A scope that is none leaves codes open.
+type CodedScope interface {
+	Scope
+	// Codes lists a variable's missing codes; nil when open.
+	Codes(v Variable) []string
+}
+
 // A Row gives the values of one row.
 type Row interface{ Value(slot int) value.Value }
 

@@ -6,7 +6,6 @@ import (
 
 	"github.com/expr-lang/expr/ast"
 
-	"heelcohort/codebook/document"
 	"heelcohort/codebook/value"
 )
 
@@ -35,7 +34,7 @@ type call struct {
 
 // registry lists the functions by name.
 var registry = slices.SortedFunc(slices.Values(slices.Concat(
-	numberFunctions, missingFunctions, bandFunctions, postureFunctions, dateFunctions,
+	numberFunctions, missingFunctions, bandFunctions, postureFunctions, dateFunctions, listFunctions,
 )), func(a, b function) int { return strings.Compare(a.Name, b.Name) })
 
 // Functions lists them by name.
@@ -63,17 +62,15 @@ func (c *compiler) call(n *ast.CallNode, depth int) (term, error) {
 	if !ok {
 		return term{}, c.fault(at, "found a call of a member, expected a function such as round(x, 1)")
 	}
+	if t, ok, err := c.aggregate(n, name.Value, depth); ok {
+		return t, err
+	}
 	f, ok := lookup(name.Value)
 	if !ok {
 		if _, variable := c.scope.Resolve("", name.Value); variable {
 			return term{}, c.fault(at, "found the variable %s before a bracket, expected a function", name.Value)
 		}
-		names := make([]string, len(registry))
-		for i, f := range registry {
-			names[i] = f.Name
-		}
-		near := document.Nearest(name.Value, names)
-		return term{}, c.fault(at, "found %s, expected a function", name.Value).near(near)
+		return term{}, c.fault(at, "found %s, expected a function", name.Value).near(nearestFunction(name.Value))
 	}
 	if k := len(n.Arguments); k < f.least || f.most >= 0 && k > f.most {
 		return term{}, c.fault(at, "found %s with %s, expected %s", f.Name, counted(k, "argument"), f.Signature)

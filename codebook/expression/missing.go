@@ -1,6 +1,11 @@
 package expression
 
-import "heelcohort/codebook/value"
+import (
+	"slices"
+
+	"heelcohort/codebook/document"
+	"heelcohort/codebook/value"
+)
 
 // CodeNotMissing marks the missing code of a value that is not missing.
 const CodeNotMissing = "not missing"
@@ -22,13 +27,17 @@ func buildIsMissing(c call) (term, error) {
 
 func buildMissingCode(c call) (term, error) {
 	x := c.args[0]
-	return term{kind: value.Text, text: func(row Row) (string, gap) {
+	t := term{kind: value.Text, text: func(row Row) (string, gap) {
 		g := x.gap(row)
 		if !g.missing {
 			return "", gap{CodeNotMissing, true}
 		}
 		return g.code, gap{}
-	}}, nil
+	}}
+	if x.codes != nil {
+		t.coded = &x
+	}
+	return t, nil
 }
 
 func buildCoalesce(c call) (term, error) {
@@ -68,4 +77,22 @@ func firstOf[V any, F ~func(Row) (V, gap)](args []term, part func(term) F) F {
 		}
 		return v, first
 	}
+}
+
+// ownCodes are the codes that the program gives itself. CodeNotMissing is not
+// among them, for missing_code is then missing and equal to nothing.
+var ownCodes = []string{value.CodeFault, value.CodeUndefined, value.CodeNoRow, CodeOutsideBands, CodeWrongKind}
+
+// possibleCode refuses a literal that is none of a variable's missing codes,
+// which would be silently false on every row.
+func (c *compiler) possibleCode(x, literal term) error {
+	word := literal.literal.Text
+	if slices.Contains(x.codes, word) || slices.Contains(ownCodes, word) {
+		return nil
+	}
+	expected := "none is declared, so it is never missing"
+	if len(x.codes) > 0 {
+		expected = quoted(x.codes)
+	}
+	return c.fault(literal.at, "found %q, expected a missing code of %s: %s", word, x.name, expected).near(document.Nearest(word, x.codes))
 }

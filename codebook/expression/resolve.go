@@ -38,10 +38,22 @@ func (c *compiler) variable(table, name string, at int) (term, error) {
 	default:
 		return term{}, c.fault(at, "found %s, whose values have no known kind, expected a number, text, boolean or date", written)
 	}
+	if err := c.outside(v, written, at); err != nil {
+		return term{}, err
+	}
 	if !slices.ContainsFunc(c.variables, func(w Variable) bool { return w.Table == v.Table && w.Name == v.Name }) {
 		c.variables = append(c.variables, v)
 	}
-	return read(v, written, at), nil
+	t := read(v, written, at)
+	if s, ok := c.scope.(CodedScope); ok {
+		t.codes = s.Codes(v)
+	}
+	if s, ok := c.scope.(ListScope); ok && v.Kind == value.Text {
+		if delimiter, items := s.List(v); delimiter != "" {
+			t.list = &listing{delimiter, items}
+		}
+	}
+	return t, nil
 }
 
 // unknown is the error for a name that the scope does not have.
@@ -111,7 +123,7 @@ func (c *compiler) unquoted(err error, bad, other ast.Node, operator string, dep
 	if !ok || operator != "==" && operator != "!=" {
 		return err
 	}
-	probe := &compiler{origin: c.origin, scope: c.scope}
+	probe := &compiler{origin: c.origin, scope: c.scope, group: c.group}
 	t, otherErr := probe.term(other, depth+1)
 	if otherErr != nil || t.kind != value.Text {
 		return err

@@ -34,6 +34,9 @@ type term struct {
 	name    string       // of a variable, as written
 	literal *value.Value // of a literal
 	words   []string     // the texts it can take, nil when open
+	codes   []string     // of a variable: its missing codes; nil when open
+	list    *listing     // of a variable that is a list
+	coded   *term        // of missing_code: the variable asked about, if its codes are known
 
 	number numberFunc // for Number and Date
 	text   textFunc   // for Text

@@ -63,6 +63,41 @@ func (s *scope) Resolve(table, name string) (expression.Variable, bool) {
 	return made, true
 }
 
+// Codes lists the missing codes of a variable of the codebook; those of a
+// derived one are open.
+func (s *scope) Codes(v expression.Variable) []string {
+	table := v.Table
+	if table == "" {
+		table = s.table
+	}
+	f := s.model.Package.Resource(table).Schema.Field(v.Name)
+	if f == nil {
+		return nil
+	}
+	codes := make([]string, len(f.Codes()))
+	for i, m := range f.Codes() {
+		codes[i] = m.Value
+	}
+	return codes
+}
+
+// List gives what separates the items of a variable of the codebook, "" where
+// it is no list, and its legal items, nil when open.
+func (s *scope) List(v expression.Variable) (delimiter string, items []string) {
+	table := v.Table
+	if table == "" {
+		table = s.table
+	}
+	f := s.model.Package.Resource(table).Schema.Field(v.Name)
+	if f == nil {
+		return "", nil
+	}
+	for _, k := range f.Items {
+		items = append(items, k.Value)
+	}
+	return f.Delimiter, items
+}
+
 func (s *scope) links(table string) bool {
 	for _, t := range s.linked {
 		if t == table {

@@ -8,13 +8,12 @@ import (
 )
 
 // keep restricts a table to the rows kept, and with it the rows of other tables
-// that link to a removed row.
+// one of whose foreign keys names removed rows alone. A key of a table to
+// itself (a sibling, an earlier spell) says that rows are alike and not that
+// one is part of the other, and is not followed.
 func (c *Cohort) keep(table string, keep []bool, f *flow) error {
 	kept := map[string][]bool{table: keep}
-	links, err := c.links()
-	if err != nil {
-		return err
-	}
+	links := c.links()
 	for changed := true; changed; {
 		changed = false
 		for _, l := range links {
@@ -25,8 +24,8 @@ func (c *Cohort) keep(table string, keep []bool, f *flow) error {
 			if kept[l.child] == nil {
 				kept[l.child] = slices.Repeat([]bool{true}, len(l.to))
 			}
-			for i, parent := range l.to {
-				if parent >= 0 && !parents[parent] && kept[l.child][i] {
+			for i, named := range l.to {
+				if len(named) > 0 && kept[l.child][i] && !slices.ContainsFunc(named, func(j int) bool { return parents[j] }) {
 					kept[l.child][i] = false
 					changed = true
 				}
@@ -50,24 +49,22 @@ func (c *Cohort) keep(table string, keep []bool, f *flow) error {
 	return nil
 }
 
-// A link is the way from a table's rows to those of another.
+// A link is one foreign key: the way from a table's rows to those of another.
 type link struct {
 	child, parent string
-	to            []int
+	to            [][]int
 }
 
-func (c *Cohort) links() ([]link, error) {
+func (c *Cohort) links() []link {
 	var links []link
 	for _, t := range c.Data.Tables {
-		for _, parent := range c.Model.Package.Scope(t.Resource).Tables() {
-			to, err := c.Data.Parents(t, parent)
-			if err != nil {
-				return nil, err
+		for _, k := range t.Resource.Schema.ForeignKeys {
+			if k.Resource != "" {
+				links = append(links, link{t.Name, k.Resource, c.Data.Named(t, k)})
 			}
-			links = append(links, link{t.Name, parent, to})
 		}
 	}
-	return links, nil
+	return links
 }
 
 // A flow keeps the account of every table's rows.

@@ -68,12 +68,14 @@ func withoutFaults(t *dataset.Table, findings []dataset.Finding) (*dataset.Table
 		if finding.Table != t.Name || finding.Severity != dataset.Error || !there {
 			continue
 		}
-		switch finding.Rule {
-		case dataset.RulePrimaryKey, dataset.RuleUnique, dataset.RuleForeignKey:
-			rows.aside[i] = true
+		if finding.Fields == nil {
+			switch finding.Rule {
+			case dataset.RulePrimaryKey, dataset.RuleUnique, dataset.RuleForeignKey:
+				rows.aside[i] = true
+			}
 			continue
 		}
-		for _, name := range ruleFields(t.Resource, finding.Rule) {
+		for _, name := range finding.Fields {
 			at := slices.IndexFunc(n.Columns, func(k *dataset.Column) bool { return k.Name == name })
 			if at < 0 {
 				continue
@@ -84,6 +86,12 @@ func withoutFaults(t *dataset.Table, findings []dataset.Finding) (*dataset.Table
 				n.Columns[at], own[name] = &column, true
 			}
 			n.Columns[at].State[i] = dataset.Invalid
+			// Which of several rows is wrong nobody knows.
+			for _, row := range finding.Others {
+				if j, there := index[row]; there {
+					n.Columns[at].State[j] = dataset.Invalid
+				}
+			}
 		}
 	}
 	unique, linking := keys(&t.Resource.Schema)
@@ -157,14 +165,4 @@ func sameRow(t *dataset.Table, i, j int) bool {
 		}
 	}
 	return true
-}
-
-// ruleFields lists the variables of a table's own rule.
-func ruleFields(r *codebook.Resource, rule string) []string {
-	for _, k := range r.Schema.Rules {
-		if k.Name == rule {
-			return k.Fields
-		}
-	}
-	return nil
 }

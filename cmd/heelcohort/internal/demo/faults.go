@@ -2,6 +2,7 @@ package demo
 
 import (
 	"slices"
+	"strconv"
 
 	"heelcohort/dataset"
 )
@@ -75,10 +76,33 @@ func (p *planter) plantParticipants() {
 	})
 	total, _ := rows[i].total(0)
 	p.set(sheet, i, "fpi_total_r_second", whole(total+7), "second rater", "two raters far apart (warning)")
+	p.plantTotals()
 	i = p.pick(sheet, anyRow)
 	p.setRaw(sheet, i, "lunge_deg_r", `<c r="%s" t="e"><v>#DIV/0!</v></c>`, dataset.RuleErrorCell, "an error value")
 	i = p.pick(sheet, anyRow)
 	p.setRaw(sheet, i, "rearfoot_deg_l", `<c r="%s"><f>AVERAGE(12,14)</f></c>`, dataset.RuleFormula, "a formula without a stored value")
+}
+
+// plantTotals plants totals that are not what they are made of, and a height
+// that is possible but not plausible.
+func (p *planter) plantTotals() {
+	const sheet = "participants"
+	rows := p.reg.Participants
+	i := p.pick(sheet, func(i int) bool {
+		total, ok := rows[i].total(0)
+		return ok && rows[i].FPISecond.Missing && total < 12
+	})
+	total, _ := rows[i].total(0)
+	p.set(sheet, i, "fpi_total_r", whole(total+1), "foot posture total, right", "a total that is not the sum of its items")
+	i = p.pick(sheet, func(i int) bool { return rows[i].FPITotal(1).Missing })
+	p.set(sheet, i, "fpi_total_l", whole(3), "foot posture total, left", "a total though an item is missing")
+	i = p.pick(sheet, func(i int) bool { return rows[i].SeasonsN > 0 && rows[i].SeasonsN < 4 })
+	p.set(sheet, i, "seasons_n", whole(rows[i].SeasonsN+1), "seasons with sport", "more seasons than have hours of sport")
+	i = p.pick(sheet, func(i int) bool {
+		sitting, weight := rows[i].SittingHeight, rows[i].Weight
+		return !rows[i].Height.Missing && (sitting.Missing || sitting.Value > 90) && (weight.Missing || weight.Value > 45)
+	})
+	p.set(sheet, i, "height_cm", number(192), "plausible maximum", "a height that is possible but not plausible (warning)")
 }
 
 // total is the foot posture total of one foot, if every item is known.
@@ -102,28 +126,37 @@ func (p *planter) plantEpisodes() {
 		{"onset", number(1500), "maximum", "a day after the study"},
 		{"vas_onset_mm", number(101), "maximum", "a pain score above 100"},
 		{"squeeze", text("positive"), "type", "a word that is neither true nor false"},
-		{"treatments", text("Heel raise"), "pattern", "a treatment in free spelling"},
+		{"treatments", text("load_management;Heel raise"), "category", "a treatment in free spelling"},
 		{"end_type", text(""), "required", "an empty cell where a value is required"},
 		{"recurrence_no", number(-1), "minimum", "a negative count"},
 		{"participant_id", text("SM-9998"), dataset.RuleForeignKey, "a child that is not in the registry"},
 	})
 	i := p.pick(sheet, func(i int) bool { return rows[i].Onset > 30 })
-	p.set(sheet, i, "diagnosed", whole(rows[i].Onset-9), "diagnosed after onset", "a diagnosis before the onset")
+	p.set(sheet, i, "diagnosed", whole(rows[i].Onset-9), "order of days", "a diagnosis before the onset")
 	i = p.pick(sheet, func(i int) bool { return rows[i].Onset > 30 })
 	p.set(sheet, i, "end_day", whole(rows[i].Onset-5), "end after onset", "an end before the onset")
 	i = p.pick(sheet, func(i int) bool { return rows[i].Onset > 30 })
 	last := p.reg.Participants[rows[i].Child].LastContact
-	p.set(sheet, i, "end_day", whole(last+30), "end within follow-up", "an end after the last contact")
+	p.set(sheet, i, "end_day", whole(last+30), "episode within follow-up", "an end after the last contact")
 	i = p.pick(sheet, func(i int) bool { return !rows[i].Match.High.Missing })
 	p.set(sheet, i, "match_hi", number(rows[i].Match.Low.Value), "match interval", "an interval without length")
-	i = p.pick(sheet, func(i int) bool { return rows[i].OrthosisClass == "none" })
-	p.set(sheet, i, "orthosis_class", text("custom"), "orthosis recorded", "an orthosis without a start day (warning)")
+	i = p.pick(sheet, func(i int) bool { return rows[i].OrthosisClass != "none" })
+	p.setFound(sheet, i, "orthosis_start", text("NA"), "orthosis_class", "orthosis recorded", "an orthosis without a start day (warning)")
+	i = p.pick(sheet, func(i int) bool { return rows[i].OrthosisClass != "none" })
+	p.setFound(sheet, i, "orthosis_class", text("none"), "treatments", "orthosis among the treatments", "no class of an orthosis that is among the treatments")
 	i = p.pick(sheet, func(i int) bool {
 		return rows[i].Spell > 1 && slices.ContainsFunc(rows[:i], func(e Episode) bool {
 			return e.Child == rows[i].Child && e.Heel == rows[i].Heel && e.Spell == 1
 		})
 	})
 	p.setFound(sheet, i, "spell", number(1), "participant_id", dataset.RuleUnique, "two onsets of the same heel in one spell")
+	earlier := func(i int) int {
+		return slices.IndexFunc(rows[:i], func(e Episode) bool { return e.Child == rows[i].Child && e.Heel == rows[i].Heel })
+	}
+	i = p.pick(sheet, func(i int) bool { j := earlier(i); return j >= 0 && p.free(sheet, j) })
+	j := earlier(i)
+	p.use(sheet, j)
+	p.setFound(sheet, i, "onset", whole(rows[j].Onset), "participant_id", "one onset a heel and day", "two onsets of the same heel on one day")
 }
 
 func (p *planter) plantExposures() {
@@ -138,21 +171,34 @@ func (p *planter) plantExposures() {
 		{"sessions_training", text("ca. 10"), "type", "words in a count"},
 		{"hours_training", text("12h"), "type", "a unit in the cell"},
 		{"hours_match", number(-2), "minimum", "negative hours"},
-		{"hours_training", number(900), "hours possible", "more than 168 hours a week"},
-		{"hours_training", number(300), "hours plausible", "more than 25 hours a week (warning)"},
 		{"from_day", text(""), "required", "an empty cell where a value is required"},
 	})
+	// Hours are added over the rows that begin on one day, and found at the
+	// first of them.
+	first := func(i int) bool {
+		return long(i) && (i == 0 || rows[i-1].Child != rows[i].Child || rows[i-1].From != rows[i].From)
+	}
+	p.plantCells(sheet, first, []cellFault{
+		{"hours_training", number(900), "hours possible", "more than 168 hours a week"},
+		{"hours_training", number(300), "hours plausible", "more than 25 hours a week (warning)"},
+	})
 	i := p.pick(sheet, long)
-	p.set(sheet, i, "to_day", whole(rows[i].From-7), "interval order", "an interval that ends before it begins")
+	p.set(sheet, i, "to_day", whole(rows[i].From-7), "overlap in a sport", "an interval that ends before it begins")
 	i = p.pick(sheet, func(i int) bool { return i+1 == len(rows) || rows[i+1].Child != rows[i].Child })
 	last := p.reg.Participants[rows[i].Child].LastContact
 	p.set(sheet, i, "to_day", whole(last+10), "interval within follow-up", "an interval after the last contact")
-	i = p.pick(sheet, func(i int) bool {
+	follows := func(i int) bool {
 		return i > 0 && rows[i-1].Child == rows[i].Child && rows[i-1].Sport == rows[i].Sport && p.free(sheet, i-1)
-	})
+	}
+	i = p.pick(sheet, follows)
+	p.use(sheet, i-1)
+	p.set(sheet, i, "from_day", whole(rows[i-1].To-3), "overlap in a sport", "an interval that begins before the one before it ends")
+	i = p.pick(sheet, follows)
 	p.use(sheet, i-1)
 	p.setFound(sheet, i, "from_day", whole(rows[i-1].From), "participant_id", dataset.RulePrimaryKey,
 		"an interval that begins on the day of another")
+	s, _ := p.sheet(sheet)
+	p.note(sheet, ref(p.at(s, "from_day"), i+2), "overlap in a sport", "the same interval, which therefore overlaps the other", strconv.Itoa(rows[i].From))
 }
 
 func (p *planter) plantVisits() {
@@ -211,7 +257,7 @@ func (p *planter) plantRows() {
 	s.Rows = append(s.Rows, nil)
 	p.note("participants", "row "+ref(-1, len(s.Rows)), dataset.RuleEmptyRow, "an empty row between rows (warning)", "")
 	i = p.pick("participants", anyRow)
-	extra(i, "SM-9001")
+	s.Rows[extra(i, "SM-9001")-1][p.at(s, "seasons_n")] = whole(0)
 	// Two cells merged into one, the second of which may be empty.
 	i = p.pick("episodes", func(i int) bool { return !p.reg.Episodes[i].Training.High.Missing })
 	e, _ := p.sheet("episodes")

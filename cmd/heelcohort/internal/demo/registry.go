@@ -30,7 +30,7 @@ type Participant struct {
 	AgeEnrolled                   float64
 	Height, SittingHeight, Weight Measure
 	MainSport                     string
-	SportsN                       int
+	SportsN, SeasonsN             int // SeasonsN: with hours recorded
 	FPI                           [2][6]Measure
 	FPISecond                     Measure
 	ArchIndex, Navicular          [2]Measure
@@ -110,5 +110,29 @@ func Generate(opts Options) *Registry {
 		reg.addEpisodes(r, c, spells)
 		reg.addParticipant(r, c)
 	}
+	reg.countSeasons()
 	return reg
+}
+
+// countSeasons notes in how many seasons each child has hours.
+func (reg *Registry) countSeasons() {
+	type season struct {
+		child int
+		name  string
+	}
+	seen := map[season]bool{}
+	for _, e := range reg.Exposures {
+		if k := (season{e.Child, e.Season}); !seen[k] {
+			seen[k] = true
+			reg.Participants[e.Child].SeasonsN++
+		}
+	}
+}
+
+// FPITotal is the foot posture total of one foot, missing where an item is.
+func (p *Participant) FPITotal(side int) Measure {
+	if total, ok := p.total(side); ok {
+		return known(float64(total))
+	}
+	return none("NM")
 }

@@ -79,12 +79,16 @@ func participantColumns() []column[Participant] {
 		measure("weight_kg", func(p *row) Measure { return p.Weight }),
 		{"main_sport", func(p *row) dataset.WorkbookCell { return text(p.MainSport) }},
 		{"sports_n", func(p *row) dataset.WorkbookCell { return whole(p.SportsN) }},
+		{"seasons_n", func(p *row) dataset.WorkbookCell { return whole(p.SeasonsN) }},
 	}
 	for side, letter := range []string{"r", "l"} {
 		for item := range 6 {
 			name := "fpi_" + letter + strconv.Itoa(item+1)
 			all = append(all, measure(name, func(p *row) Measure { return p.FPI[side][item] }))
 		}
+	}
+	for side, letter := range []string{"r", "l"} {
+		all = append(all, measure("fpi_total_"+letter, func(p *row) Measure { return p.FPITotal(side) }))
 	}
 	all = append(all, measure("fpi_total_r_second", func(p *row) Measure { return p.FPISecond }))
 	for _, m := range []struct {

@@ -145,3 +145,35 @@ func TestEveryFaultIsFoundOnce(t *testing.T) {
 		t.Errorf("found and not planted: %v", g)
 	}
 }
+
+// TestEveryKindOfRuleIsPlanted wants a planted fault for each kind of rule, and
+// a plausible range that is left.
+func TestEveryKindOfRuleIsPlanted(t *testing.T) {
+	data, err := os.ReadFile("files/codebook.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	pkg, err := codebook.Decode("codebook.yaml", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kinds := map[string]string{codebook.RulePlausibleMaximum: "plausible"}
+	for _, r := range pkg.Resources {
+		for _, rule := range r.Schema.Rules {
+			kinds[rule.Name] = rule.Kind
+		}
+	}
+	planted := map[string]int{}
+	reg := Generate(Options{})
+	for _, f := range plantFaults(reg, reg.Sheets()).faults {
+		planted[kinds[f.Rule]]++
+	}
+	for _, k := range codebook.RuleKinds() {
+		if planted[k.Name] == 0 {
+			t.Errorf("no planted fault for the kind %s", k.Name)
+		}
+	}
+	if planted["plausible"] == 0 {
+		t.Error("no planted value that is not plausible")
+	}
+}
