@@ -20,6 +20,7 @@ const (
 	Label  // row heading
 	Figure // right aligned
 	Note   // small, wrapped over the table's width
+	Entry  // a text that is to be edited; what is typed over it stays a text
 )
 
 // A WorkbookCell is one cell to write: a number when IsNumber, else a text.
@@ -39,6 +40,7 @@ type WorkbookSheet struct {
 	Rows   [][]WorkbookCell
 	Freeze int       // rows kept in view
 	Widths []float64 // of the columns, in characters
+	Entry  bool      // the empty cells of the columns with a width are Entry too
 }
 
 // WriteWorkbook writes sheets as an xlsx workbook. The bytes depend on the
@@ -105,6 +107,7 @@ func workbookStyles(f *excelize.File) ([]int, error) {
 		Label:  {Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}},
 		Figure: {Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "top"}},
 		Note:   {Font: &excelize.Font{Size: 9}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}},
+		Entry:  {NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}, // format 49 is text
 	}
 	ids := make([]int, len(wanted))
 	for i, s := range wanted {
@@ -123,6 +126,11 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 		return fmt.Errorf("%d rows, more than the %d of a sheet", len(s.Rows), maxRows)
 	}
 	width := 1
+	if s.Entry && len(s.Widths) > 0 {
+		if err := f.SetColStyle(name, "A:"+columnLetters(len(s.Widths)), styles[Entry]); err != nil {
+			return err
+		}
+	}
 	for i, row := range s.Rows {
 		column := 1
 		for _, cell := range row {

@@ -9,10 +9,10 @@ import (
 
 // EncodeYAML writes a document as YAML, its keys in the order of the tree.
 // Texts stand in double quotes unless every reader of YAML takes them for
-// texts. What is written is read again and compared, so that a document comes
-// back as it was or not at all.
+// texts. What is written is read again and compared; a document with characters
+// that would not come back is written as JSON, which is YAML too.
 func EncodeYAML(n *Node) ([]byte, error) {
-	value, err := yamlValue(n)
+	value, err := yamlValue(n, true)
 	if err != nil {
 		return nil, err
 	}
@@ -20,9 +20,10 @@ func EncodeYAML(n *Node) ([]byte, error) {
 	if err != nil {
 		return nil, &Error{Message: "cannot be written as YAML: " + firstLine(err.Error())}
 	}
-	back, err := Parse("", data)
-	if err != nil || !Equal(n, back) {
-		return nil, &Error{Message: "cannot be written as YAML so that it reads back the same; write it as JSON"}
+	// The library escapes some control characters in ways that its reader does
+	// not undo. JSON is YAML too.
+	if back, err := Parse("", data); err != nil || !Equal(n, back) {
+		return EncodeJSON(n)
 	}
 	return data, nil
 }
@@ -34,15 +35,15 @@ type yamlScalar string
 func (s yamlScalar) MarshalYAML() ([]byte, error) { return []byte(s), nil }
 
 // yamlValue makes what the library writes.
-func yamlValue(n *Node) (any, error) {
-	if text, ok := flow(n); ok {
+func yamlValue(n *Node, root bool) (any, error) {
+	if text, ok := flow(n); ok && !root {
 		return yamlScalar(text), nil
 	}
 	switch n.Kind {
 	case List:
 		items := make([]any, len(n.Items))
 		for i, item := range n.Items {
-			v, err := yamlValue(item)
+			v, err := yamlValue(item, false)
 			if err != nil {
 				return nil, err
 			}
@@ -56,7 +57,7 @@ func yamlValue(n *Node) (any, error) {
 				text, err := CompactJSON(n)
 				return yamlScalar(text), err
 			}
-			v, err := yamlValue(p.Value)
+			v, err := yamlValue(p.Value, false)
 			if err != nil {
 				return nil, err
 			}
