@@ -97,16 +97,20 @@ func setAuthor(f *excelize.File) error {
 	})
 }
 
+// workbookFont is the font of plain cells; a style that names none is shown in
+// another one by some programs.
+const workbookFont = "Calibri"
+
 // workbookStyles makes the styles, in the order of the Style constants.
 func workbookStyles(f *excelize.File) ([]int, error) {
 	rule := []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}
 	wanted := []*excelize.Style{
 		Plain:  {Alignment: &excelize.Alignment{Vertical: "top"}},
-		Title:  {Font: &excelize.Font{Bold: true, Size: 13}},
-		Header: {Font: &excelize.Font{Bold: true}, Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "bottom"}},
+		Title:  {Font: &excelize.Font{Family: workbookFont, Bold: true, Size: 13}},
+		Header: {Font: &excelize.Font{Family: workbookFont, Size: 11, Bold: true}, Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "bottom"}},
 		Label:  {Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}},
 		Figure: {Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "top"}},
-		Note:   {Font: &excelize.Font{Size: 9}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}},
+		Note:   {Font: &excelize.Font{Family: workbookFont, Size: 9}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}},
 		Entry:  {NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}, // format 49 is text
 	}
 	ids := make([]int, len(wanted))

@@ -120,8 +120,6 @@ func style(name string, c sheet.Cell, row int) dataset.Style {
 		return dataset.Title
 	case c.Heading:
 		return dataset.Header
-	case name == sheet.ReadMe:
-		return dataset.Label
 	}
 	return dataset.Entry
 }
