@@ -185,8 +185,8 @@ var layouts = []*layout{&tables, &variables, &categories, &missing, &foreignKeys
 // after the last of those that stand before schema.
 var order = []string{
 	"$schema", "name", "title", "givenName", "familyName", "value", "label", "description", "id", "version", "created", "homepage", "keywords",
-	"licenses", "contributors", "sources", "type", "format", "path", "encoding", "", "missingValues", "trueValues", "falseValues", "constraints",
-	"categories", "categoriesOrdered", "heelcohort", "primaryKey", "uniqueKeys", "foreignKeys", "fields", "schema", "resources",
+	"licenses", "contributors", "sources", "type", "format", "path", "encoding", "", "trueValues", "falseValues", "constraints",
+	"categories", "categoriesOrdered", "missingValues", "example", "heelcohort", "primaryKey", "uniqueKeys", "foreignKeys", "fields", "schema", "resources",
 }
 
 func rank(key string) int {

@@ -14,12 +14,15 @@ import (
 func Read(file string, sheets []Sheet) (*document.Node, error) {
 	r := &reader{file: file, root: &document.Node{Kind: document.Map, Position: document.Position{File: file}}}
 	byName := r.sheets(sheets)
-	if s := byName[studySheet]; s != nil {
-		r.study(s)
-	}
-	for _, l := range layouts {
-		if s := byName[l.name]; s != nil {
-			r.rows(s, l)
+	if len(r.faults) == 0 {
+		r.study(byName[studySheet])
+		for _, l := range layouts {
+			if s := byName[l.name]; s != nil {
+				r.rows(s, l)
+			}
+			if len(r.faults) > 0 && (l == &tables || l == &variables) {
+				break // what hangs on them would seem to be at fault too
+			}
 		}
 	}
 	if err := document.Join(r.faults...); err != nil {

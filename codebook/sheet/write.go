@@ -34,6 +34,9 @@ func list(name string, headings []string, widths []float64, rows [][]string) She
 		for _, text := range texts {
 			row.Cells = append(row.Cells, Cell{Text: text, Heading: i == 0})
 		}
+		for len(row.Cells) < len(headings) {
+			row.Cells = append(row.Cells, Cell{})
+		}
 		s.Rows = append(s.Rows, row)
 	}
 	return s
