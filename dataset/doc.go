@@ -20,6 +20,13 @@
 // The same files give the same tables, findings and bytes on any number of
 // cores.
 //
+// # Workbooks written
+//
+// [WriteWorkbook] writes sheets of texts and numbers. [WriteTemplate] writes an
+// empty workbook for entering the data of a codebook, whose cells take what the
+// codebook allows: a filled one has no findings but those that a spreadsheet
+// program cannot prevent.
+//
 // # Files read
 //
 // Workbooks in xlsx format, and UTF-8 text separated by commas (.csv) or tabs

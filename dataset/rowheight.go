@@ -15,7 +15,7 @@ const (
 // glyphWidths are the widths of a letter in the styles whose texts are wrapped
 // over merged cells or over lines of their own, in the digits that column
 // widths count.
-var glyphWidths = map[Style]float64{Header: 1.1, Note: 0.85, Entry: 1}
+var glyphWidths = map[Style]float64{Header: 1.1, Note: 0.85, Entry: 0.92}
 
 // rowLines is how many lines the wrapped texts of a row need. A spreadsheet
 // program finds that out by itself for single cells, but not for merged ones.

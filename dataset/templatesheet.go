@@ -61,13 +61,7 @@ func (t *template) table(r *codebook.Resource) error {
 	if len(r.Schema.PrimaryKey) > 0 && len(fields) > 3 && r.Schema.PrimaryKey[0] == fields[0].Name || fields[0].Constraints.Unique {
 		split = 1
 	}
-	panes := &excelize.Panes{
-		Freeze: true, YSplit: r.HeaderRow, XSplit: split, TopLeftCell: columnLetters(split+1) + strconv.Itoa(r.HeaderRow+1), ActivePane: "bottomLeft",
-	}
-	if split > 0 {
-		panes.ActivePane = "bottomRight"
-	}
-	if err := f.SetPanes(sheet, panes); err != nil {
+	if err := freezeCorner(f, sheet, r.HeaderRow, split); err != nil {
 		return err
 	}
 	if err := f.AutoFilter(sheet, fmt.Sprintf("A%s:%s%d", header, last, min(r.HeaderRow+t.rows, maxRows)), nil); err != nil {

@@ -41,6 +41,9 @@ type WorkbookSheet struct {
 	Freeze int       // rows kept in view
 	Widths []float64 // of the columns, in characters
 	Entry  bool      // the empty cells of the columns with a width are Entry too
+
+	FreezeColumns int        // columns kept in view
+	Choices       [][]string // by column, words offered below the frozen rows; others may be typed
 }
 
 // WriteWorkbook writes sheets as an xlsx workbook. The bytes depend on the
@@ -164,9 +167,12 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 		return err
 	}
 	if s.Freeze > 0 {
-		if err := freeze(f, name, s.Freeze); err != nil {
+		if err := freezeCorner(f, name, s.Freeze, s.FreezeColumns); err != nil {
 			return err
 		}
+	}
+	if err := offer(f, name, s); err != nil {
+		return err
 	}
 	return f.SetSheetDimension(name, "A1:"+columnLetters(width)+strconv.Itoa(max(len(s.Rows), 1)))
 }
@@ -181,10 +187,37 @@ func printOnOnePage(f *excelize.File, sheet string) error {
 }
 
 // freeze keeps the first rows in view.
-func freeze(f *excelize.File, sheet string, rows int) error {
-	return f.SetPanes(sheet, &excelize.Panes{
-		Freeze: true, YSplit: rows, TopLeftCell: "A" + strconv.Itoa(rows+1), ActivePane: "bottomLeft",
-	})
+func freeze(f *excelize.File, sheet string, rows int) error { return freezeCorner(f, sheet, rows, 0) }
+
+// freezeCorner keeps the first rows and columns in view.
+func freezeCorner(f *excelize.File, sheet string, rows, columns int) error {
+	panes := &excelize.Panes{
+		Freeze: true, YSplit: rows, XSplit: columns, TopLeftCell: columnLetters(columns+1) + strconv.Itoa(rows+1), ActivePane: "bottomLeft",
+	}
+	if columns > 0 {
+		panes.ActivePane = "bottomRight"
+	}
+	return f.SetPanes(sheet, panes)
+}
+
+// offer lets words be chosen from a list where others may be typed too.
+func offer(f *excelize.File, sheet string, s WorkbookSheet) error {
+	const spare = 1000 // rows below the last
+	for i, words := range s.Choices {
+		if len(words) == 0 {
+			continue
+		}
+		v := excelize.NewDataValidation(true)
+		letters := columnLetters(i + 1)
+		v.Sqref = fmt.Sprintf("%s%d:%s%d", letters, s.Freeze+1, letters, min(len(s.Rows)+spare, maxRows))
+		if err := v.SetDropList(words); err != nil {
+			return err
+		}
+		if err := f.AddDataValidation(sheet, v); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeSpan writes a cell and merges the columns that it covers.

@@ -37,6 +37,24 @@ type layout struct {
 
 func at(path ...string) []string { return path }
 
+// choices are the words that a column's cells take, where they are few.
+func (c *column) choices() []string {
+	switch {
+	case c.kind == flagKind:
+		return []string{"yes", "no"}
+	case c.kind == noneKind:
+		return []string{"yes"}
+	}
+	return words[c.heading]
+}
+
+// words are the words of columns that have no others.
+var words = map[string][]string{
+	"type":     {"string", "integer", "number", "boolean", "date"},
+	"role":     {"identifier", "quasi_identifier", "free_text"},
+	"severity": {"error", "warning"},
+}
+
 // study are the properties of the codebook itself, each a row of the first
 // sheet after the read me.
 var study = []column{
@@ -60,6 +78,7 @@ var tables = layout{
 		{"description", at("description"), textKind, 44, "What a row of the table is."},
 		{"file", at("path"), oneOrMore, 26, "File that holds the table, in the codebook's folder or below it."},
 		{"sheet", at("heelcohort", "sheet"), textKind, 16, "Sheet of the workbook; empty if it has only one."},
+		{"file ending", at("format"), textKind, 9, "Ending of the file's name, such as xlsx; it may be left out."},
 		{"header row", at("heelcohort", "header_row"), countKind, 11, "Row of the column names; empty for row 1."},
 		{"encoding", at("encoding"), textKind, 11, "Encoding of a text file."},
 		{"primary key", at("schema", "primaryKey"), oneOrMore, 22, "Variables that name a row."},

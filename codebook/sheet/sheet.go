@@ -39,9 +39,13 @@ package sheet
 
 // A Sheet is one sheet of a workbook.
 type Sheet struct {
-	Name   string
-	Rows   []Row
-	Widths []float64 // of the columns, in characters; what Write suggests
+	Name string
+	Rows []Row
+
+	// What Write suggests for the look of the sheet.
+	Widths  []float64  // of the columns, in characters
+	Frozen  int        // columns to keep in view
+	Choices [][]string // by column, words to choose from
 }
 
 // A Row is one row of a sheet.

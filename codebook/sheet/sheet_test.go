@@ -50,6 +50,45 @@ func TestNothingIsLost(t *testing.T) {
 	})
 }
 
+// TestChoices wants the words offered for a column to be those of the
+// codebook's schema, where that lists them, and good ones where not.
+func TestChoices(t *testing.T) {
+	n := &document.Node{Kind: document.Map}
+	sheets, err := sheet.Write(n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	schema := codebook.JSONSchema()
+	enum := func(def, key string) []any {
+		return schema["$defs"].(map[string]any)[def].(map[string]any)["properties"].(map[string]any)[key].(map[string]any)["enum"].([]any)
+	}
+	want := map[string][]any{"role": enum("rawOwnField", "role"), "severity": enum("rawRule", "severity")}
+	seen := 0
+	for _, s := range sheets {
+		for i, words := range s.Choices {
+			heading := s.Rows[0].Cells[i].Text
+			var got []any
+			for _, w := range words {
+				got = append(got, w)
+				if heading == "type" {
+					if _, err := codebook.Decode("a.yaml", []byte("name: a\nresources: [{name: a, path: a.csv, schema: {fields: [{name: a, type: "+w+"}]}}]")); err != nil {
+						t.Error(err)
+					}
+				}
+			}
+			if w := want[heading]; w != nil {
+				seen++
+				if diff := cmp.Diff(w, got); diff != "" {
+					t.Errorf("%s: %s", heading, diff)
+				}
+			}
+		}
+	}
+	if seen != len(want) {
+		t.Errorf("%d columns with the schema's words, want %d", seen, len(want))
+	}
+}
+
 // goodBooks are the codebooks of this module.
 func goodBooks(t testing.TB) []string {
 	t.Helper()

@@ -21,7 +21,15 @@ func Write(root *document.Node) ([]Sheet, error) {
 	sheets := []Sheet{readMe(), list(studySheet, []string{propertyHeading, valueHeading}, []float64{20, 90}, properties)}
 	for _, l := range layouts {
 		headings, widths := l.headings()
-		sheets = append(sheets, list(l.name, headings, widths, w.rows[l]))
+		s := list(l.name, headings, widths, w.rows[l])
+		s.Frozen, s.Choices = len(l.parents), make([][]string, len(headings))
+		if l.columns[0].heading == tableHeading || l == &variables {
+			s.Frozen++
+		}
+		for i := range l.columns {
+			s.Choices[len(l.parents)+i] = l.columns[i].choices()
+		}
+		sheets = append(sheets, s)
 	}
 	return sheets, nil
 }

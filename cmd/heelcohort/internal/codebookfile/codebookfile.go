@@ -83,7 +83,7 @@ func workbook(name string, root *document.Node) ([]byte, error) {
 	}
 	var out []dataset.WorkbookSheet
 	for _, s := range sheets {
-		w := dataset.WorkbookSheet{Name: s.Name, Widths: s.Widths, Freeze: 1, Entry: s.Name != sheet.ReadMe}
+		w := dataset.WorkbookSheet{Name: s.Name, Widths: s.Widths, Freeze: 1, FreezeColumns: s.Frozen, Choices: s.Choices, Entry: s.Name != sheet.ReadMe}
 		for i, row := range s.Rows {
 			var cells []dataset.WorkbookCell
 			for _, c := range row.Cells {

@@ -110,7 +110,7 @@ func TestEdited(t *testing.T) {
 		{"variables", "I3", true, "minimum: 95", "required: true, minimum: 95", ""},
 		{"variables", "Z2", 7, `example: "007"`, `example: "7"`, ""},
 		{"variables", "C3", "Height", "{name: height", "{name: height, title: Height", ""},
-		{"tables", "F2", 3, "path: data/children.csv", "path: data/children.csv\n    heelcohort: {header_row: 3}", ""},
+		{"tables", "G2", 3, "path: data/children.csv", "path: data/children.csv\n    heelcohort: {header_row: 3}", ""},
 		{"variables", "E3", "numbr", "", "", `codebook.xlsx, sheet "variables", E3: unknown type "numbr", expected one of string, integer, number, boolean, date; did you mean "number"?`},
 		{"variables", "E3", true, "", "", `codebook.xlsx, sheet "variables", E3: found the spreadsheet's own TRUE, expected a text: format the cell as text and type it again`},
 		{"variables", "K1", "minmum", "", "", `codebook.xlsx, sheet "variables", K1: unknown heading "minmum"`},
@@ -211,8 +211,34 @@ print(json.dumps(out))
 		if diff := cmp.Diff(want, g.Cells); diff != "" {
 			t.Errorf("%s: %s", s.Name, diff)
 		}
-		if s.Name != sheet.ReadMe && (g.Frozen != "A2" || len(g.NotText) > 0) || !g.Bold {
+		frozen := string(rune('A'+s.Frozen)) + "2"
+		if s.Name != sheet.ReadMe && (g.Frozen != frozen || len(g.NotText) > 0) || !g.Bold {
 			t.Errorf("%s: frozen at %q, bold %v, not texts: %v", s.Name, g.Frozen, g.Bold, g.NotText)
 		}
 	}
+}
+
+// FuzzDocument wants a document or an error of any file, and the document back
+// from a workbook of its own.
+func FuzzDocument(f *testing.F) {
+	n, err := document.Parse("codebook.yaml", []byte(small))
+	if err != nil {
+		f.Fatal(err)
+	}
+	data, err := codebookfile.Encode("codebook.xlsx", n)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(data)
+	f.Add(data[:len(data)/2])
+	f.Add([]byte(small))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		n, err := codebookfile.Document("codebook.xlsx", data)
+		if (n == nil) == (err == nil) {
+			t.Fatalf("document %v and error %v", n, err)
+		}
+		if err == nil {
+			_, _ = codebookfile.Encode("codebook.xlsx", n) // compares for itself
+		}
+	})
 }
