@@ -1,6 +1,7 @@
 package codebook
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 
@@ -47,7 +48,11 @@ func (c *checker) name(s document.String, what string) {
 // unique refuses a name that stood before.
 func (c *checker) unique(seen map[string]document.Position, s document.String, what string) {
 	if first, again := seen[s.Value]; again {
-		c.at(s.Position, "", "%s %q stands twice, first at line %d", what, s.Value, first.Line)
+		where := fmt.Sprintf("line %d", first.Line)
+		if first.Line == 0 { // no text file, but the sheet of one, with the cell in its name
+			where = first.String()
+		}
+		c.at(s.Position, "", "%s %q stands twice, first at %s", what, s.Value, where)
 		return
 	}
 	seen[s.Value] = s.Position

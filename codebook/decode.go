@@ -17,6 +17,16 @@ func Decode(file string, data []byte) (*Package, error) {
 	if err != nil {
 		return nil, err
 	}
+	return decode(root, data)
+}
+
+// DecodeDocument reads a codebook from a document that was made by other means
+// than a file of text, such as the sheets of package sheet. Faults have the
+// positions of its nodes.
+func DecodeDocument(root *document.Node) (*Package, error) { return decode(root, nil) }
+
+// decode reads a codebook; data is the text for excerpts.
+func decode(root *document.Node, data []byte) (*Package, error) {
 	var raw rawPackage
 	if err := document.Decode(root, &raw); err != nil {
 		return nil, err

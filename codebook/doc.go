@@ -19,6 +19,9 @@
 //	          missingValues: [{value: "NM", label: not measured}]
 //	          heelcohort: {unit: cm}
 //
+// People who do not write YAML keep the same codebook as a workbook: package
+// sheet turns one into the other, and [DecodeDocument] reads what comes of it.
+//
 // # Promise
 //
 // A codebook that [Decode] accepts means one thing. Whatever it says that

@@ -24,6 +24,13 @@
 // (Finding.Others). A value outside of its plausible range is present, with a
 // warning.
 //
+// # Workbooks written
+//
+// [WriteWorkbook] writes sheets of texts and numbers. [WriteTemplate] writes an
+// empty workbook for entering the data of a codebook, whose cells take what the
+// codebook allows: a filled one has no findings but those that a spreadsheet
+// program cannot prevent.
+//
 // # Files read
 //
 // Workbooks in xlsx format, and UTF-8 text separated by commas (.csv) or tabs

@@ -2,6 +2,7 @@ package dataset
 
 import (
 	"math"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -12,8 +13,9 @@ const (
 )
 
 // glyphWidths are the widths of a letter in the styles whose texts are wrapped
-// over merged cells, in the digits that column widths count.
-var glyphWidths = map[Style]float64{Header: 1.1, Note: 0.85}
+// over merged cells or over lines of their own, in the digits that column
+// widths count.
+var glyphWidths = map[Style]float64{Header: 1.1, Note: 0.85, Entry: 0.92}
 
 // rowLines is how many lines the wrapped texts of a row need. A spreadsheet
 // program finds that out by itself for single cells, but not for merged ones.
@@ -30,9 +32,23 @@ func rowLines(row []WorkbookCell, widths []float64) int {
 			}
 		}
 		column += span
-		if need := math.Ceil(glyphWidths[c.Style] * float64(utf8.RuneCountInString(c.Text)) / max(width, 1)); need > float64(lines) {
+		if need := linesOf(c, max(width, 1)); need > float64(lines) {
 			lines = int(min(need, 27)) // the greatest height is 409 points
 		}
 	}
 	return lines
+}
+
+// linesOf is how many lines a cell of a width needs. Only an Entry shows its
+// own line ends.
+func linesOf(c WorkbookCell, width float64) float64 {
+	texts := []string{c.Text}
+	if c.Style == Entry {
+		texts = strings.Split(c.Text, "\n")
+	}
+	need := 0.0
+	for _, text := range texts {
+		need += max(math.Ceil(glyphWidths[c.Style]*float64(utf8.RuneCountInString(text))/width), 1)
+	}
+	return need
 }

@@ -20,6 +20,7 @@ const (
 	Label  // row heading
 	Figure // right aligned
 	Note   // small, wrapped over the table's width
+	Entry  // a text that is to be edited; what is typed over it stays a text
 )
 
 // A WorkbookCell is one cell to write: a number when IsNumber, else a text.
@@ -39,6 +40,10 @@ type WorkbookSheet struct {
 	Rows   [][]WorkbookCell
 	Freeze int       // rows kept in view
 	Widths []float64 // of the columns, in characters
+	Entry  bool      // the empty cells of the columns with a width are Entry too
+
+	FreezeColumns int        // columns kept in view
+	Choices       [][]string // by column, words offered below the frozen rows; others may be typed
 }
 
 // WriteWorkbook writes sheets as an xlsx workbook. The bytes depend on the
@@ -95,16 +100,21 @@ func setAuthor(f *excelize.File) error {
 	})
 }
 
+// workbookFont is the font of plain cells; a style that names none is shown in
+// another one by some programs.
+const workbookFont = "Calibri"
+
 // workbookStyles makes the styles, in the order of the Style constants.
 func workbookStyles(f *excelize.File) ([]int, error) {
 	rule := []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}}
 	wanted := []*excelize.Style{
 		Plain:  {Alignment: &excelize.Alignment{Vertical: "top"}},
-		Title:  {Font: &excelize.Font{Bold: true, Size: 13}},
-		Header: {Font: &excelize.Font{Bold: true}, Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "bottom"}},
+		Title:  {Font: &excelize.Font{Family: workbookFont, Bold: true, Size: 13}},
+		Header: {Font: &excelize.Font{Family: workbookFont, Size: 11, Bold: true}, Border: rule, Alignment: &excelize.Alignment{WrapText: true, Vertical: "bottom"}},
 		Label:  {Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}},
 		Figure: {Alignment: &excelize.Alignment{Horizontal: "right", Vertical: "top"}},
-		Note:   {Font: &excelize.Font{Size: 9}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}},
+		Note:   {Font: &excelize.Font{Family: workbookFont, Size: 9}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}},
+		Entry:  {NumFmt: 49, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"}}, // format 49 is text
 	}
 	ids := make([]int, len(wanted))
 	for i, s := range wanted {
@@ -123,6 +133,11 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 		return fmt.Errorf("%d rows, more than the %d of a sheet", len(s.Rows), maxRows)
 	}
 	width := 1
+	if s.Entry && len(s.Widths) > 0 {
+		if err := f.SetColStyle(name, "A:"+columnLetters(len(s.Widths)), styles[Entry]); err != nil {
+			return err
+		}
+	}
 	for i, row := range s.Rows {
 		column := 1
 		for _, cell := range row {
@@ -152,9 +167,12 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 		return err
 	}
 	if s.Freeze > 0 {
-		if err := freeze(f, name, s.Freeze); err != nil {
+		if err := freezeCorner(f, name, s.Freeze, s.FreezeColumns); err != nil {
 			return err
 		}
+	}
+	if err := offer(f, name, s); err != nil {
+		return err
 	}
 	return f.SetSheetDimension(name, "A1:"+columnLetters(width)+strconv.Itoa(max(len(s.Rows), 1)))
 }
@@ -169,10 +187,37 @@ func printOnOnePage(f *excelize.File, sheet string) error {
 }
 
 // freeze keeps the first rows in view.
-func freeze(f *excelize.File, sheet string, rows int) error {
-	return f.SetPanes(sheet, &excelize.Panes{
-		Freeze: true, YSplit: rows, TopLeftCell: "A" + strconv.Itoa(rows+1), ActivePane: "bottomLeft",
-	})
+func freeze(f *excelize.File, sheet string, rows int) error { return freezeCorner(f, sheet, rows, 0) }
+
+// freezeCorner keeps the first rows and columns in view.
+func freezeCorner(f *excelize.File, sheet string, rows, columns int) error {
+	panes := &excelize.Panes{
+		Freeze: true, YSplit: rows, XSplit: columns, TopLeftCell: columnLetters(columns+1) + strconv.Itoa(rows+1), ActivePane: "bottomLeft",
+	}
+	if columns > 0 {
+		panes.ActivePane = "bottomRight"
+	}
+	return f.SetPanes(sheet, panes)
+}
+
+// offer lets words be chosen from a list where others may be typed too.
+func offer(f *excelize.File, sheet string, s WorkbookSheet) error {
+	const spare = 1000 // rows below the last
+	for i, words := range s.Choices {
+		if len(words) == 0 {
+			continue
+		}
+		v := excelize.NewDataValidation(true)
+		letters := columnLetters(i + 1)
+		v.Sqref = fmt.Sprintf("%s%d:%s%d", letters, s.Freeze+1, letters, min(len(s.Rows)+spare, maxRows))
+		if err := v.SetDropList(words); err != nil {
+			return err
+		}
+		if err := f.AddDataValidation(sheet, v); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeSpan writes a cell and merges the columns that it covers.

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"heelcohort/cmd/heelcohort/internal/codebookfile"
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/codebook"
@@ -66,7 +67,7 @@ func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
 	if err != nil {
 		return nil, plainError(name, err)
 	}
-	return codebook.Decode(name, data)
+	return codebookfile.Decode(name, data)
 }
 
 func readText(dir, name, what string) ([]byte, error) {
