@@ -10,7 +10,7 @@ import (
 // otherTypes are the types of the standard that are not read, each with the
 // nearest one that is.
 var otherTypes = map[string]string{
-	"any": "string", "object": "", "array": "", "list": "string", "datetime": "date", "time": "", "year": "integer",
+	"any": "string", "object": "", "array": "", "list": "string", "time": "", "year": "integer",
 	"yearmonth": "date", "duration": "number", "geopoint": "", "geojson": "",
 }
 
@@ -24,6 +24,7 @@ func (c *checker) field(raw *rawField, inherited []MissingValue) *Field {
 		return f
 	}
 	c.notation(f, raw)
+	c.place(f, raw)
 	f.codes = inherited
 	if raw.MissingValues != nil {
 		f.codes = c.codes(*raw.MissingValues)
@@ -48,9 +49,9 @@ func (c *checker) fieldType(raw *rawField) bool {
 		}
 	}
 	if nearest, known := otherTypes[word]; known {
-		c.text(raw.Type, nearest, "type %q is not supported, expected one of string, integer, number, boolean, date", word)
+		c.text(raw.Type, nearest, "type %q is not supported, expected one of %s", word, list(types))
 	} else {
-		c.text(raw.Type, document.Nearest(word, types), "unknown type %q, expected one of string, integer, number, boolean, date", word)
+		c.text(raw.Type, document.Nearest(word, types), "unknown type %q, expected one of %s", word, list(types))
 	}
 	return false
 }
@@ -61,7 +62,7 @@ func (c *checker) notation(f *Field, raw *rawField) {
 	c.unsupported(raw.Delimiter, "delimiter", "")
 	if s := raw.Format; s != nil {
 		f.Format = s.Value
-		if f.Type != TypeDate && f.Format != "default" {
+		if !f.isDay() && f.Format != "default" {
 			hint := ""
 			if f.Type == TypeString {
 				hint = ": limit the text by a pattern"
@@ -69,8 +70,8 @@ func (c *checker) notation(f *Field, raw *rawField) {
 			c.text(*s, "", "format %q of %s is not supported%s", f.Format, article(f.Type), hint)
 		}
 	}
-	if f.Type == TypeDate {
-		layout, err := newLayout(f.Format)
+	if f.isDay() {
+		layout, err := newLayout(f.Format, f.Type == TypeDatetime)
 		if err != nil {
 			c.text(*raw.Format, "", "%v", err)
 		}
@@ -78,6 +79,7 @@ func (c *checker) notation(f *Field, raw *rawField) {
 	}
 	c.truths(f, raw)
 	c.numbers(f, raw)
+	c.percent(f, raw)
 }
 
 func (c *checker) truths(f *Field, raw *rawField) {
@@ -98,7 +100,7 @@ func (c *checker) truths(f *Field, raw *rawField) {
 			c.at(raw.Name.Position, "", "%s of %s is empty, expected at least one word", p.name, f.Name)
 		}
 		for _, s := range *p.list {
-			if trim(s.Value) != s.Value || s.Value == "" {
+			if Bare(s.Value) != s.Value || s.Value == "" {
 				c.text(s, "", "%q in %s is empty or has blanks around it", s.Value, p.name)
 			}
 			*p.into = append(*p.into, s.Value)
@@ -118,7 +120,7 @@ func (c *checker) truths(f *Field, raw *rawField) {
 }
 
 // groupMarks are the marks that may stand between thousands.
-var groupMarks = []string{" ", ",", ".", "'", "’", "\u00a0", "\u202f"}
+var groupMarks = []string{" ", ",", ".", "'", "’", "\u00a0", "\u2009", "\u202f"}
 
 func (c *checker) numbers(f *Field, raw *rawField) {
 	amount := f.Type == TypeNumber || f.Type == TypeInteger
@@ -210,12 +212,12 @@ func (c *checker) codesAreNoValues(f *Field, raw *rawField) {
 // same reports whether a word and a missing code cannot be told apart in a
 // cell: blanks around them aside, and as numbers where the words are numbers.
 func (f *Field) same(word, code string) bool {
-	if trim(word) == trim(code) {
+	if Bare(word) == Bare(code) {
 		return true
 	}
 	if f.Type != TypeInteger {
 		return false
 	}
-	v, ok := f.integer(trim(code))
+	v, ok := f.integer(Bare(code))
 	return ok && f.show(v) == word
 }

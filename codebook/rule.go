@@ -21,7 +21,7 @@ func (c *checker) rules(p *Package, r *Resource, raw []rawRule) {
 		if rule.Severity == "" {
 			rule.Severity = "error"
 		}
-		if trim(k.Message) == "" {
+		if Bare(k.Message) == "" {
 			c.text(k.Name, "", "rule %q has an empty message, expected what is wrong with such a row", k.Name.Value)
 		}
 		program, err := expression.Compile(k.Check.Value, scope)
