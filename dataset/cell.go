@@ -13,7 +13,10 @@ func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) 
 	text, fault := cellText(f, cell, t.date1904)
 	if fault == nil {
 		var v value.Value
-		if v, fault = f.Parse(text); fault == nil {
+		if v, fault = f.Parse(text); errorWord(f, cell, v, fault) {
+			fault = &codebook.Fault{Rule: RuleErrorCell, Expected: "a value"}
+		}
+		if fault == nil {
 			state := Present
 			if v.Missing {
 				state = Missing

@@ -3,11 +3,28 @@ package dataset
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/value"
 )
+
+// errorWords are the words by which sheets show an error, as they come along
+// in text files that were saved from them.
+var errorWords = []string{"#N/A", "#DIV/0!", "#REF!", "#VALUE!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!", "#GETTING_DATA"}
+
+// errorWord reports whether a text is the word of an error and not one that the
+// codebook knows: a missing code, a category, or a text that a pattern or an
+// enum allows.
+func errorWord(f *codebook.Field, cell rawCell, v value.Value, fault *codebook.Fault) bool {
+	if cell.sort != textCell || !strings.HasPrefix(codebook.Bare(cell.text), "#") || !slices.Contains(errorWords, codebook.Bare(cell.text)) {
+		return false
+	}
+	open := f.Words() == nil && f.Constraints.Pattern == "" && f.Constraints.Enum == nil
+	return fault != nil || open && !v.Missing
+}
 
 // longestNumber is the least number with more digits than the 15 that
 // spreadsheet programs keep of what is typed.

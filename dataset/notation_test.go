@@ -137,6 +137,13 @@ func TestCellMeaning(t *testing.T) {
 		{coded, num("1", dateFormat), "!date cell", ""},
 		{coded, num("1", percentFormat), "!percent cell", ""},
 		{open, rawCell{text: " SM-0001\u00a0"}, "SM-0001", ""},
+		// Errors that a text file took along.
+		{number, rawCell{text: "#DIV/0!"}, "!error cell", "a: the cell shows the error #DIV/0!"},
+		{open, rawCell{text: "#N/A "}, "!error cell", "the cell shows the error"},
+		{open, rawCell{text: "#N/A?"}, "#N/A?", ""},
+		{`{name: a, type: string, missingValues: ["#N/A"]}`, rawCell{text: "#N/A"}, "[#N/A]", ""},
+		{`{name: a, type: string, constraints: {enum: ["#N/A", x]}}`, rawCell{text: "#N/A"}, "#N/A", ""},
+		{`{name: a, type: string, categories: [x]}`, rawCell{text: "#N/A"}, "!error cell", ""},
 		// Days.
 		{date, num("45382"), "2024-03-31", ""},
 		{date, num("45382", dateFormat), "2024-03-31", ""},

@@ -138,7 +138,7 @@ func (t *tableReader) heading() error {
 	}
 	h, err := readHeading(where, titles, &t.resource.Schema)
 	if err != nil {
-		return err
+		return t.elsewhere(err)
 	}
 	t.head = h
 	t.findings = append(t.findings, undeclared(t.where, h, titles, t.resource)...)

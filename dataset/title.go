@@ -1,6 +1,8 @@
 package dataset
 
 import (
+	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -105,6 +107,37 @@ func (h *headerReader) titles(areas []area) ([]string, error) {
 		titles[i] = codebook.Heading(strings.Join(parts[i], h.resource.HeaderJoin))
 	}
 	return titles, nil
+}
+
+// mostTitleRows is how many rows below a row without the columns are looked at
+// for a row that has them.
+const mostTitleRows = 20
+
+// elsewhere adds to the refusal of a header of one row where the columns are,
+// if that is a row below it.
+func (t *tableReader) elsewhere(err error) error {
+	var e *ReadError
+	if len(t.resource.HeaderRows) > 1 || !errors.As(err, &e) {
+		return err
+	}
+	for range mostTitleRows {
+		row, end := t.source.next()
+		if end != nil {
+			break
+		}
+		h := newHeaderReader(t.where, t.resource, t.date1904)
+		h.rows = []rawRow{row}
+		titles, bad := h.titles(nil)
+		if bad != nil {
+			continue
+		}
+		if _, bad = readHeading(t.where, titles, &t.resource.Schema); bad == nil {
+			e.Message += fmt.Sprintf("; row %d has them all: heelcohort.header_row or dialect.headerRows names it", row.number)
+			e.Nearest = ""
+			break
+		}
+	}
+	return err
 }
 
 // titleText is a cell's text as a title. A number that the sheet shows as a
