@@ -10,6 +10,11 @@ import (
 // were read, after a semicolon, or "".
 func (f *Field) hint(text string) string {
 	var say string
+	if m := wholeFraction.FindStringSubmatch(text); m != nil && f.Type != TypeNumber && !f.isDay() {
+		if _, fault := f.parse(m[1]); fault == nil {
+			return "; written without decimals it is " + m[1]
+		}
+	}
 	switch {
 	case len(f.words) > 0:
 	case f.Type == TypeNumber || f.Type == TypeInteger:
@@ -32,9 +37,6 @@ var wholeFraction = regexp.MustCompile(`^([-+]?[0-9]+)[.,]0*$`)
 
 // numberHint names the properties by which a text were a number.
 func (f *Field) numberHint(text string) string {
-	if m := wholeFraction.FindStringSubmatch(text); m != nil && f.Type == TypeInteger {
-		return "written without decimals it is " + m[1]
-	}
 	if strings.HasSuffix(text, "%") && f.Percent == "" {
 		return "percent signs are read where heelcohort.percent says stored (45 % is 0.45) or shown (45 % is 45)"
 	}

@@ -70,8 +70,10 @@ func TestHeaders(t *testing.T) {
 		{"side beyond the end", sides, "", cells(words("child", "Angle")), `!C1: column C has no name`, ""},
 
 		{"rows above", two, "dialect: {headerRows: [3]}", cells(words("Registry of 2024"), nil, words("child", "height_cm")), "child A, height_cm B", ""},
-		{"title above", two, "", cells(words("Registry", "of 2024"), nil, words("child", "height_cm"), words("a", "1")),
-			`!row 1: no columns named "child", "height_cm"; row 3 has them all: heelcohort.header_row or dialect.headerRows names it`, ""},
+		{
+			"title above", two, "", cells(words("Registry", "of 2024"), nil, words("child", "height_cm"), words("a", "1")),
+			`!row 1: no columns named "child", "height_cm"; row 3 has them all: heelcohort.header_row or dialect.headerRows names it`, "",
+		},
 		{"row too early", two, "heelcohort: {header_row: 2}", cells(words("child", "height_cm"), nil), `!row 2: empty, expected the names of the columns of table "t"`, ""},
 
 		{
