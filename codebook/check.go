@@ -36,10 +36,10 @@ func (c *checker) text(s document.String, nearest, format string, args ...any) {
 // name refuses a name that could not stand in a message, a header or a file.
 func (c *checker) name(s document.String, what string) {
 	switch {
-	case trim(s.Value) == "":
+	case Bare(s.Value) == "":
 		c.text(s, "", "an empty name, expected the name of the %s", what)
-	case trim(s.Value) != s.Value:
-		c.text(s, trim(s.Value), "name %q begins or ends with a blank", s.Value)
+	case Bare(s.Value) != s.Value:
+		c.text(s, Bare(s.Value), "name %q begins or ends with a blank", s.Value)
 	case strings.ContainsFunc(s.Value, unicode.IsControl):
 		c.text(s, "", "name %q holds a control character", s.Value)
 	}

@@ -16,7 +16,9 @@ type Resource struct {
 	Name, Title, Description string
 	Path                     string // relative to the codebook's folder, with slashes
 	Sheet                    string // heelcohort.sheet or dialect.sheetName; "" is the only sheet
-	HeaderRow                int    // heelcohort.header_row or dialect.headerRows, from 1; default 1
+	HeaderRow                int    // heelcohort.header_row or dialect.headerRows, from 1; default 1; the first of several
+	HeaderRows               []int  // dialect.headerRows where they are several, one below the other; else nil
+	HeaderJoin               string // dialect.headerJoin of several rows, a blank by default; joins the parts of a title
 	Bytes                    *int   // size that the file is said to have; nil where not said
 	Hash                     string // digest that the file is said to have, "sha256:…"; "" where not said
 	Schema                   Schema

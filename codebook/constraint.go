@@ -105,8 +105,14 @@ func (f *Field) Expected() string {
 	case TypeBoolean:
 		trues, falses := f.truths()
 		return oneOf(append(append([]string(nil), trues...), falses...))
-	case TypeDate:
+	case TypeDate, TypeDatetime:
 		noun := "a date such as " + f.layout.show(19813) // 2024-03-31
+		if f.Type == TypeDatetime {
+			noun = "a date and time such as " + f.layout.show(19813)
+			if f.isDefault() {
+				noun += "T13:45:00"
+			}
+		}
 		if limits := c.limits(f, "not before", "after", "not after", "before"); limits != "" {
 			noun += ", " + limits
 		}

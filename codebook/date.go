@@ -8,8 +8,8 @@ import (
 	"heelcohort/codebook/value"
 )
 
-// A layout is the pattern of a date, in parts: "%Y", "%m", "%d", "%b", "%B" or
-// a literal text.
+// A layout is the pattern of a date, in parts: "%Y", "%m", "%d", "%b", "%B",
+// those of a time of day "%H", "%M", "%S", or a literal text.
 type layout []string
 
 // isoDate is the default layout, in which month and day have two digits.
@@ -20,9 +20,11 @@ var months = []string{
 	"July", "August", "September", "October", "November", "December",
 }
 
-// newLayout reads a date's format. Year, month and day must each be there
-// once; a year of two digits is refused, for no pattern says its century.
-func newLayout(format string) (layout, error) {
+// newLayout reads the format of a date, or of a date with a time of day. Year,
+// month and day must each be there once; a year of two digits is refused, for
+// no pattern says its century. A time of day has its hour, and a second only
+// behind a minute.
+func newLayout(format string, timed bool) (layout, error) {
 	switch format {
 	case "", "default":
 		return isoDate, nil
@@ -35,7 +37,7 @@ func newLayout(format string) (layout, error) {
 		if format[i] != '%' {
 			if n := len(out); n > 0 && out[n-1][0] != '%' {
 				out[n-1] += format[i : i+1]
-			} else if n > 0 && isDigit(format[i]) && (out[n-1] == "%d" || out[n-1] == "%m") {
+			} else if n > 0 && isDigit(format[i]) && (out[n-1] == "%d" || out[n-1] == "%m" || out[n-1] == "%H") {
 				return nil, fmt.Errorf("format %q has a digit right behind %s, which cannot be told from it", format, out[n-1])
 			} else {
 				out = append(out, format[i:i+1])
@@ -52,6 +54,12 @@ func newLayout(format string) (layout, error) {
 				c = 'm'
 			}
 			count[c]++
+		case 'H', 'M', 'S':
+			if !timed {
+				return nil, fmt.Errorf("format %q has %%%c, expected %%Y, %%m, %%d, %%b or %%B; a date with a time of day is of type datetime", format, c)
+			}
+			out = append(out, "%"+string(c))
+			count[c]++
 		case 'y':
 			return nil, fmt.Errorf("%%y does not say the century; expected %%Y")
 		default:
@@ -63,30 +71,52 @@ func newLayout(format string) (layout, error) {
 			return nil, fmt.Errorf("format %q has %%%c %d times, expected once", format, c, count[c])
 		}
 	}
+	if !timed {
+		return out, nil
+	}
+	for _, c := range []byte("HMS") {
+		if count[c] > 1 {
+			return nil, fmt.Errorf("format %q has %%%c %d times, expected once", format, c, count[c])
+		}
+	}
+	switch {
+	case count['H'] == 0:
+		return nil, fmt.Errorf("format %q has no %%H; without a time of day the type is date", format)
+	case count['S'] > count['M']:
+		return nil, fmt.Errorf("format %q has %%S and no %%M", format)
+	}
 	return out, nil
 }
 
-// date reads a date as days since 1970-01-01. Month and day have one or two
-// digits in a pattern, always two where a digit may follow them and in the
+// date reads a date as days since 1970-01-01. Month, day and hour have one or
+// two digits in a pattern, always two where a digit may follow them and in the
 // default.
 func (l layout) date(text string) (value.Value, bool) {
-	var year, month, day int
+	var year, month, day, hour, minute, second int
 	for i, part := range l {
 		ok := true
 		switch part {
 		case "%Y":
 			year, text, ok = digits(text, 4, 4)
-		case "%m", "%d":
+		case "%m", "%d", "%H":
 			least := 1
 			if &l[0] == &isoDate[0] || i+1 < len(l) && l[i+1][0] == '%' || i > 0 && l[i-1][0] == '%' {
 				least = 2
 			}
 			n := 0
-			if n, text, ok = digits(text, least, 2); part == "%m" {
+			n, text, ok = digits(text, least, 2)
+			switch part {
+			case "%m":
 				month = n
-			} else {
+			case "%d":
 				day = n
+			default:
+				hour = n
 			}
+		case "%M":
+			minute, text, ok = digits(text, 2, 2)
+		case "%S":
+			second, text, ok = digits(text, 2, 2)
 		case "%b", "%B":
 			month, text, ok = monthName(text, part == "%b")
 		default:
@@ -96,7 +126,7 @@ func (l layout) date(text string) (value.Value, bool) {
 			return value.Value{}, false
 		}
 	}
-	if text != "" || len(l) == 0 {
+	if text != "" || len(l) == 0 || hour > 23 || minute > 59 || second > 59 {
 		return value.Value{}, false
 	}
 	t := time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC)
@@ -147,6 +177,8 @@ func (l layout) show(days float64) string {
 			b.WriteString(t.Month().String()[:3])
 		case "%B":
 			b.WriteString(t.Month().String())
+		case "%H", "%M", "%S":
+			b.WriteString("00")
 		default:
 			b.WriteString(part)
 		}

@@ -110,7 +110,7 @@ func (c *checker) path(raw *rawResource) string {
 	}
 	s := raw.Path[0]
 	switch {
-	case trim(s.Value) == "":
+	case Bare(s.Value) == "":
 		c.text(s, "", "an empty path, expected a file in the codebook's folder")
 	case strings.ContainsFunc(s.Value, unicode.IsControl):
 		c.text(s, "", "path %q holds a control character", s.Value)
@@ -151,4 +151,5 @@ func (c *checker) schema(r *Resource, raw *rawSchema) {
 		f := c.field(&raw.Fields[i], s.MissingValues)
 		s.Fields = append(s.Fields, f)
 	}
+	c.places(s.Fields, raw.Fields)
 }

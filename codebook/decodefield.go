@@ -11,7 +11,7 @@ import (
 // otherTypes are the types of the standard that are not read, each with the
 // nearest one that is.
 var otherTypes = map[string]string{
-	"any": "string", "object": "", "array": "list", "datetime": "date", "time": "", "year": "integer",
+	"any": "string", "object": "", "array": "list", "time": "", "year": "integer",
 	"yearmonth": "date", "duration": "number", "geopoint": "", "geojson": "",
 }
 
@@ -25,6 +25,7 @@ func (c *checker) field(raw *rawField, inherited []MissingValue) *Field {
 		return f
 	}
 	c.notation(f, raw)
+	c.place(f, raw)
 	f.codes = inherited
 	if raw.MissingValues != nil {
 		f.codes = c.codes(*raw.MissingValues)
@@ -62,7 +63,7 @@ func (c *checker) notation(f *Field, raw *rawField) {
 	c.list(f, raw)
 	if s := raw.Format; s != nil {
 		f.Format = s.Value
-		if f.Type != TypeDate && f.Format != "default" {
+		if !f.isDay() && f.Format != "default" {
 			hint := ""
 			if f.Type == TypeString {
 				hint = ": limit the text by a pattern"
@@ -70,8 +71,8 @@ func (c *checker) notation(f *Field, raw *rawField) {
 			c.text(*s, "", "format %q of %s is not supported%s", f.Format, article(f.Type), hint)
 		}
 	}
-	if f.Type == TypeDate {
-		layout, err := newLayout(f.Format)
+	if f.isDay() {
+		layout, err := newLayout(f.Format, f.Type == TypeDatetime)
 		if err != nil {
 			c.text(*raw.Format, "", "%v", err)
 		}
@@ -79,6 +80,7 @@ func (c *checker) notation(f *Field, raw *rawField) {
 	}
 	c.truths(f, raw)
 	c.numbers(f, raw)
+	c.percent(f, raw)
 }
 
 func (c *checker) truths(f *Field, raw *rawField) {
@@ -99,7 +101,7 @@ func (c *checker) truths(f *Field, raw *rawField) {
 			c.at(raw.Name.Position, "", "%s of %s is empty, expected at least one word", p.name, f.Name)
 		}
 		for _, s := range *p.list {
-			if trim(s.Value) != s.Value || s.Value == "" {
+			if Bare(s.Value) != s.Value || s.Value == "" {
 				c.text(s, "", "%q in %s is empty or has blanks around it", s.Value, p.name)
 			}
 			*p.into = append(*p.into, s.Value)
@@ -119,7 +121,7 @@ func (c *checker) truths(f *Field, raw *rawField) {
 }
 
 // groupMarks are the marks that may stand between thousands.
-var groupMarks = []string{" ", ",", ".", "'", "’", "\u00a0", "\u202f"}
+var groupMarks = []string{" ", ",", ".", "'", "’", "\u00a0", "\u2009", "\u202f"}
 
 func (c *checker) numbers(f *Field, raw *rawField) {
 	amount := f.Type == TypeNumber || f.Type == TypeInteger
@@ -187,7 +189,7 @@ func (c *checker) codesAreNoValues(f *Field, raw *rawField) {
 			}
 			continue
 		}
-		if slices.ContainsFunc(f.Items, func(k Category) bool { return k.Value == trim(m.Value) }) {
+		if slices.ContainsFunc(f.Items, func(k Category) bool { return k.Value == Bare(m.Value) }) {
 			c.at(p, "", "missing code %q is also an item of %s", m.Value, f.Name)
 		}
 		if f.Type == TypeString {
@@ -214,12 +216,12 @@ func (c *checker) codesAreNoValues(f *Field, raw *rawField) {
 // same reports whether a word and a missing code cannot be told apart in a
 // cell: blanks around them aside, and as numbers where the words are numbers.
 func (f *Field) same(word, code string) bool {
-	if trim(word) == trim(code) {
+	if Bare(word) == Bare(code) {
 		return true
 	}
 	if f.Type != TypeInteger {
 		return false
 	}
-	v, ok := f.integer(trim(code))
+	v, ok := f.integer(Bare(code))
 	return ok && f.show(v) == word
 }

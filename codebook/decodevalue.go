@@ -22,9 +22,9 @@ func (c *checker) codes(list []missingCode) []MissingValue {
 	seen := map[string]document.Position{}
 	for _, m := range list {
 		s := m.Code
-		c.unique(seen, document.String{Value: trim(s.Value), Position: s.Position}, "missing code")
+		c.unique(seen, document.String{Value: Bare(s.Value), Position: s.Position}, "missing code")
 		for _, w := range reserved {
-			if trim(s.Value) == w {
+			if Bare(s.Value) == w {
 				c.text(s, "", "missing code %q is reserved for what the program finds", w)
 			}
 		}
@@ -60,7 +60,7 @@ func (c *checker) categories(f *Field, raw *rawField) {
 		}
 		word := f.show(v)
 		place := document.String{Value: word, Position: k.Value.Position}
-		if trim(word) == "" {
+		if Bare(word) == "" {
 			c.add(k.Value.Errorf("", "an empty category; an empty cell is a missing code"))
 		}
 		if strings.ContainsFunc(word, unicode.IsControl) {
@@ -84,7 +84,7 @@ func (c *checker) scalar(f *Field, s document.Scalar, what string) (value.Value,
 		switch {
 		case f.Type == TypeString && s.Kind != document.Text:
 			hint = ": quote it"
-		case f.Type != TypeString && f.Type != TypeDate && s.Quoted:
+		case f.Type != TypeString && !f.isDay() && s.Quoted:
 			hint = " without quotes"
 		}
 		c.add(s.Errorf("", "found %s as %s of %s, expected %s%s", shown(s), what, f.Name, nouns[f.Type], hint))
@@ -100,17 +100,28 @@ func (c *checker) scalar(f *Field, s document.Scalar, what string) (value.Value,
 	if s.Kind != want {
 		return wrong()
 	}
-	// The codebook's own notation is the standard's, whatever the cells' is.
-	plain := &Field{Type: f.Type, layout: f.layout}
-	v, ok := plain.read(s.Text)
+	v, ok := f.plain(s.Text)
 	if !ok {
 		return wrong()
+	}
+	if clock := f.clock(s.Text); clock != "" {
+		c.add(s.Errorf("", "found the time of day %s as %s of %s, whose values are days", clock, what, f.Name))
 	}
 	return v, true
 }
 
+// plain reads a value as the codebook writes it, whose notation is the
+// standard's, whatever the cells' is. Texts stand as they are.
+func (f *Field) plain(text string) (value.Value, bool) {
+	if f.Type == TypeString {
+		return value.Str(text), true
+	}
+	return (&Field{Type: f.Type, Format: f.Format, layout: f.layout}).read(text)
+}
+
 var nouns = map[string]string{
 	TypeString: "a text", TypeInteger: "an integer", TypeNumber: "a number", TypeBoolean: "true or false", TypeDate: "a date in the field's format",
+	TypeDatetime: "a date and time in the field's format",
 }
 
 // article puts a or an before a type.
@@ -164,8 +175,7 @@ func (c *checker) constraints(f *Field, raw *rawConstraints) {
 		// Appended below, so that one value is not measured by the others.
 	}
 	for _, s := range *raw.Enum {
-		plain := &Field{Type: f.Type, layout: f.layout}
-		if v, ok := plain.read(s.Text); ok {
+		if v, ok := f.plain(s.Text); ok {
 			limits.Enum = append(limits.Enum, v)
 		}
 	}
@@ -189,7 +199,7 @@ func (c *checker) suits(f *Field, p document.Position, name string, ok bool) boo
 
 func (c *checker) amounts(f *Field, raw *rawConstraints) {
 	limits := &f.Constraints
-	amount := (f.Type == TypeInteger || f.Type == TypeNumber || f.Type == TypeDate) && len(f.words) == 0
+	amount := (f.Type == TypeInteger || f.Type == TypeNumber || f.isDay()) && len(f.words) == 0
 	for _, p := range []struct {
 		name   string
 		scalar *document.Scalar

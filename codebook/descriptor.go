@@ -83,8 +83,8 @@ type rawDialect struct {
 	Description      string           `doc:"description" about:"Description of the dialect."`
 	Version          *document.Scalar `doc:"csvddfVersion" about:"Version of the dialect's description."`
 	Header           *document.Node   `doc:"header" about:"Whether there is a header row: true."`
-	HeaderRows       *document.Node   `doc:"headerRows" about:"The header row: a list of one number, from 1."`
-	HeaderJoin       *document.Node   `doc:"headerJoin" about:"Not supported."`
+	HeaderRows       *document.Node   `doc:"headerRows" about:"Rows of the header, one below the other, from 1."`
+	HeaderJoin       *document.Node   `doc:"headerJoin" about:"What joins the parts of a title that stand in several headerRows; a blank if it is left out."`
 	CommentRows      *document.Node   `doc:"commentRows" about:"Not supported."`
 	CommentChar      *document.Node   `doc:"commentChar" about:"Not supported."`
 	Delimiter        *document.Node   `doc:"delimiter" about:"Separator of the columns: a comma in .csv, a tab in .tsv."`
@@ -139,16 +139,16 @@ type rawReference struct {
 
 type rawField struct {
 	Name              document.String    `doc:"name,required" about:"Name of the variable: the column's name in the file."`
-	Type              document.String    `doc:"type,required" about:"string, integer, number, boolean, date or list."`
+	Type              document.String    `doc:"type,required" about:"string, integer, number, boolean, date, datetime or list."`
 	Title             string             `doc:"title" about:"Label for people."`
 	Description       string             `doc:"description" about:"What was measured, and how."`
 	Example           *document.Scalar   `doc:"example" about:"A value to show."`
 	RDFType           string             `doc:"rdfType" about:"Address of the variable's class."`
-	Format            *document.String   `doc:"format" about:"Of a date: default, or a pattern such as %d.%m.%Y."`
+	Format            *document.String   `doc:"format" about:"Of a date or datetime: default, or a pattern such as %d.%m.%Y or %d.%m.%Y %H:%M."`
 	TrueValues        *[]document.String `doc:"trueValues" about:"Of a boolean: cells that say true."`
 	FalseValues       *[]document.String `doc:"falseValues" about:"Of a boolean: cells that say false."`
 	DecimalChar       *document.String   `doc:"decimalChar" about:"Of a number: decimal mark."`
-	GroupChar         *document.String   `doc:"groupChar" about:"Of a number: mark between thousands."`
+	GroupChar         *document.String   `doc:"groupChar" about:"Of a number: mark between thousands; a blank is any blank, no-break ones too."`
 	BareNumber        *bareNumber        `doc:"bareNumber" about:"Of a number: false allows a unit or a currency around it."`
 	ItemType          *document.String   `doc:"itemType" about:"Of a list: string."`
 	Delimiter         *document.String   `doc:"delimiter" about:"Of a list: what separates its items; a comma if it is left out."`
@@ -165,8 +165,11 @@ type rawOwnField struct {
 	Unit string `doc:"unit" about:"Unit of measurement."`
 	Role string `doc:"role" enum:"identifier|quasi_identifier|free_text" about:"What the variable says of the person."`
 
-	Items     *[]category   `doc:"items" about:"Of a list: the only items."`
-	Plausible *rawPlausible `doc:"plausible" about:"Limits outside of which a value is kept, with a warning."`
+	Items     *[]category       `doc:"items" about:"Of a list: the only items."`
+	Plausible *rawPlausible     `doc:"plausible" about:"Limits outside of which a value is kept, with a warning."`
+	Titles    []document.String `doc:"titles" about:"Other spellings of the column's title in the file."`
+	Column    *document.String  `doc:"column" about:"Letters of the column, where several have the same title."`
+	Percent   string            `doc:"percent" enum:"stored|shown" about:"Of a number: whether a cell that shows 45 % is 0.45 (stored) or 45 (shown)."`
 }
 
 type rawConstraints struct {

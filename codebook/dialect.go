@@ -4,6 +4,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"unicode"
 
 	"heelcohort/codebook/document"
 )
@@ -17,7 +18,6 @@ func (c *checker) dialect(r *Resource, raw *rawResource) {
 		name string
 		node *document.Node
 	}{
-		{"headerJoin", d.HeaderJoin},
 		{"commentRows", d.CommentRows},
 		{"commentChar", d.CommentChar},
 		{"escapeChar", d.EscapeChar},
@@ -42,6 +42,7 @@ func (c *checker) dialect(r *Resource, raw *rawResource) {
 	c.only(d.SkipInitialSpace, "skipInitialSpace", "false")
 	c.only(d.CaseSensitive, "caseSensitiveHeader", "true")
 	c.headerRows(r, raw)
+	c.headerJoin(r, d.HeaderJoin)
 	if s := d.SheetName; s != nil {
 		if own := raw.Own.Sheet; own != nil && own.Value != s.Value {
 			c.text(*s, own.Value, "sheetName %q does not agree with heelcohort.sheet %q", s.Value, own.Value)
@@ -70,6 +71,10 @@ func (c *checker) only(n *document.Node, name string, allowed ...string) {
 	c.add(n.Errorf("%s other than %q is not supported", name, allowed[0]))
 }
 
+// mostHeaderRows is how many rows a header may have.
+const mostHeaderRows = 20
+
+// headerRows reads the rows of the header.
 func (c *checker) headerRows(r *Resource, raw *rawResource) {
 	n := raw.Dialect.HeaderRows
 	if n == nil {
@@ -80,12 +85,41 @@ func (c *checker) headerRows(r *Resource, raw *rawResource) {
 		c.add(err)
 		return
 	}
+	for i, row := range rows {
+		if row < 1 || i > 0 && row != rows[i-1]+1 {
+			c.add(n.Errorf("found %v as headerRows, expected rows of at least 1, each right below the one before", rows))
+			return
+		}
+	}
 	switch {
-	case len(rows) != 1 || rows[0] < 1:
-		c.add(n.Errorf("found %v as headerRows, expected one row of at least 1", rows))
+	case len(rows) == 0:
+		c.add(n.Errorf("headerRows is empty, expected at least one row"))
+	case len(rows) > mostHeaderRows:
+		c.add(n.Errorf("%d headerRows, expected at most %d", len(rows), mostHeaderRows))
 	case raw.Own.HeaderRow != nil && *raw.Own.HeaderRow != rows[0]:
-		c.add(n.Errorf("headerRows [%d] does not agree with heelcohort.header_row %d", rows[0], *raw.Own.HeaderRow))
+		c.add(n.Errorf("headerRows %v does not agree with heelcohort.header_row %d", rows, *raw.Own.HeaderRow))
 	default:
 		r.HeaderRow = rows[0]
+		if len(rows) > 1 {
+			r.HeaderRows, r.HeaderJoin = rows, " "
+		}
+	}
+}
+
+// headerJoin reads what joins the parts of a title.
+func (c *checker) headerJoin(r *Resource, n *document.Node) {
+	if n == nil {
+		return
+	}
+	var join string
+	switch err := document.Decode(n, &join); {
+	case err != nil:
+		c.add(err)
+	case r.HeaderRows == nil:
+		c.add(n.Errorf("headerJoin without several headerRows, whose parts it joins"))
+	case strings.ContainsFunc(join, unicode.IsControl):
+		c.add(n.Errorf("headerJoin %q holds a control character", join))
+	default:
+		r.HeaderJoin = join
 	}
 }

@@ -44,6 +44,10 @@
 //	                          # only items
 //	  plausible: {minimum: 100, maximum: 190}  # written as constraints are; a
 //	                          # value outside is kept, with a warning
+//	  titles: ["Height (cm)"] # other spellings of the column's title
+//	  column: F               # letters of the column, where titles are doubled
+//	  percent: shown          # of a number: a cell that shows 45 % is 45
+//	                          # (shown) or 0.45 (stored)
 //
 // In a resource:
 //
@@ -121,24 +125,52 @@
 //     all are decided without it; rows in which a variable of by is missing
 //     belong to no group.
 //
+// # Headers
+//
+// A column is a field's if its title is the field's name or one of its titles.
+// Cases count; blanks around a title do not, nor how many blanks or line ends
+// stand between its words. Two columns that a field could be are refused,
+// unless the field says its column by the letters that a spreadsheet shows (in
+// a text file, the letters of its number: the third is C); the title there
+// must be one of the field's all the same. Two fields may share a title if
+// each says its column.
+//
+// dialect.headerRows may name several rows, one below the other. A title is
+// then made of the parts in its column that are not empty, from above, with
+// dialect.headerJoin between them (a blank, if it is left out). A part that is
+// merged over several columns of a sheet is part of each; in a text file,
+// which cannot say so, an empty part is no part.
+//
 // # Types
 //
-// The types are string, integer, number, boolean, date and list. The others of
-// the standard, and a field without a type, are refused. Where the standard leaves
-// room, a cell is read as follows; cases are never folded.
+// The types are string, integer, number, boolean, date, datetime and list. The
+// others of the standard, and a field without a type, are refused. Where the
+// standard leaves room, a cell is read as follows; cases are never folded.
 //
 //   - Integers have digits and a sign alone; 12.0 and 1e3 are none. Their size
 //     is below 2^53, so that no digit is lost.
-//   - Numbers are decimal, with or without exponent. NaN and INF are none. A
-//     decimalChar is a point or a comma. A groupChar stands before every three
-//     digits or nowhere, and never behind a leading zero. With bareNumber
-//     false, letters, blanks, percent, degree and currency signs around the
-//     number are dropped.
+//   - Numbers are decimal, with or without exponent. NaN and INF are none, and
+//     digits are those of ASCII. The minus of typesetting (U+2212) is a minus.
+//     A decimalChar is a point or a comma. A groupChar stands before every
+//     three digits or nowhere, and never behind a leading zero; one that is a
+//     blank is also a no-break blank (U+00A0), a thin one (U+2009) or a narrow
+//     no-break one (U+202F), and one that is an apostrophe also U+2019. With
+//     bareNumber false, letters, blanks, percent, degree and currency signs
+//     around the number are dropped. A percent sign behind the number is read
+//     where percent is declared: 45 % is 0.45 if it says stored and 45 if it
+//     says shown. The point moves in the text, so that nothing is rounded.
 //   - Booleans are the words of trueValues and falseValues, which by default
 //     are true, True, TRUE, 1 and false, False, FALSE, 0.
 //   - Dates are 2024-03-31, or follow a format made of %Y, %m, %d, %b and %B
 //     (English names of months). Years of two digits and the format "any" are
 //     refused, for they guess. A date is held as days since 1970-01-01.
+//     Midnight may stand behind it, as programs write it that know no date
+//     without a time; any other time of day is a fault.
+//   - Datetimes are 2024-03-31T13:45:00, with or without seconds, fractions of
+//     them and the letter Z, with a blank for the T, or without time of day; or
+//     they follow a format with %H (and %M, %S) too. Other zones are refused.
+//     The time of day is checked and then left aside: the value is the day as
+//     it is written, since follow-up counts in days. Limits are days too.
 //   - Lists have texts as items, with a delimiter between them (a comma if left
 //     out) and none of them twice; blanks around an item do not count. A list is
 //     one text to the tables. Expressions ask it for its items, as in
@@ -148,10 +180,17 @@
 //     are compared as integers, so that 01 is the category 1. Its categories
 //     are its only limit: enum, minimum and the like are refused beside them.
 //
-// Blanks (no-break spaces among them) around a number, a boolean, a date or a
-// missing code do not count; in a text they do. Lengths are in characters. A
+// Blanks around a cell's text do not count (see [Bare]): the text "SM-0001 " is
+// the key SM-0001. Those within it do. A category or enum value that is written
+// with blanks around it, and a text that matches its pattern only with them,
+// keep them. Lines of a text end in a line feed. Lengths are in characters. A
 // pattern matches the whole text and is a regular expression of Go's package
 // regexp.
+//
+// An apostrophe at the beginning may be left over from a spreadsheet, where it
+// marks an entry as text. A cell that is not legal with it is read without it.
+// A text that nothing but its length limits is legal with it and keeps it; only
+// if a missing code follows it is it refused.
 //
 // # Missing values
 //

@@ -60,7 +60,7 @@ func ExampleDecode_faulty() {
 		fmt.Printf("%v\n%s\n", fault, fault.Excerpt)
 	}
 	// Output:
-	// codebook.yaml:6:34: unknown type "text", expected one of string, integer, number, boolean, date, list
+	// codebook.yaml:6:34: unknown type "text", expected one of string, integer, number, boolean, date, datetime, list
 	//         - {name: visit_id, type: text}
 	//                                  ^
 	// codebook.yaml:7:53: no value of vas_mm can meet at least 100 and at most 0
@@ -91,6 +91,6 @@ func ExampleField_Parse() {
 	// "NM": missing, code NM
 	// "1425": maximum, expected a number of at least 95 and at most 200 cm
 	// "999.0": type, expected the missing code written as 999
-	// "142,5": type, expected a number of at least 95 and at most 200 cm
+	// "142,5": type, expected a number of at least 95 and at most 200 cm; to read such marks the codebook declares decimalChar ","
 	// "": required, expected a number of at least 95 and at most 200 cm; the cell must not be empty
 }

@@ -21,7 +21,7 @@ func TestFault(t *testing.T) {
 		{`{name: a, type: integer, categories: [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13]}`, "14", RuleCategory, "one of 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, … (13 in all)", "1"},
 		{`{name: a, type: boolean, trueValues: ["yes"], falseValues: ["no"]}`, "Yes", RuleType, "one of yes, no", "yes"},
 		{`{name: a, type: date, constraints: {minimum: "2021-01-01", exclusiveMaximum: "2025-01-01"}}`, "2020-12-31", RuleMinimum, "a date such as 2024-03-31, not before 2021-01-01 and before 2025-01-01", ""},
-		{`{name: a, type: date, format: "%d %b %Y"}`, "2024-03-31", RuleType, "a date such as 31 Mar 2024", ""},
+		{`{name: a, type: date, format: "%d %b %Y"}`, "2024-03-31", RuleType, "a date such as 31 Mar 2024; written as %Y-%m-%d where the codebook declares %d %b %Y", ""},
 		{`{name: a, type: string, constraints: {enum: [alpha, beta]}}`, "bete", RuleEnum, "one of alpha, beta", "beta"},
 		{`{name: a, type: string, constraints: {minLength: 2}}`, "x", RuleLength, "a text of at least 2 characters", ""},
 		{`{name: a, type: string, constraints: {maxLength: 2}}`, "xyz", RuleLength, "a text of at most 2 characters", ""},

@@ -6,7 +6,7 @@ import "testing"
 var faultyFields = []book{
 	{"unknown key", `- {name: age, type: number, ¦titel: Age} # want: unknown key "titel", expected one of name, type, title … did you mean "title"?`},
 	{"unknown key of a constraint", `- {name: age, type: number, constraints: {¦minimun: 6}} # want: unknown key "minimun" … did you mean "minimum"?`},
-	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role, items, plausible; did you mean "unit"?`},
+	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role … did you mean "unit"?`},
 	{"unknown role", `- {name: age, type: number, heelcohort: {role: ¦quasi_identifer}} # want: found "quasi_identifer", expected one of identifier, quasi_identifier, free_text; did you mean "quasi_identifier"?`},
 	{"key twice", `- {name: age, type: number, ¦type: integer} # want: key "type" stands twice`},
 	{"no name", `- ¦{type: number} # want: key "name" is missing`},
@@ -20,9 +20,9 @@ var faultyFields = []book{
 - {name: sex, type: string}
 - {name: ¦age, type: integer} # want: variable "age" stands twice, first at line 7`},
 
-	{"unknown type", `- {name: age, type: ¦nubmer} # want: unknown type "nubmer", expected one of string, integer, number, boolean, date, list; did you mean "number"?`},
+	{"unknown type", `- {name: age, type: ¦nubmer} # want: unknown type "nubmer", expected one of string, integer, number, boolean, date, datetime, list; did you mean "number"?`},
 	{"unsupported types", `
-- {name: a, type: ¦datetime} # want: type "datetime" is not supported, expected one of string, integer, number, boolean, date, list; did you mean "date"?
+- {name: a, type: ¦yearmonth} # want: type "yearmonth" is not supported, expected one of string, integer, number, boolean, date, datetime, list; did you mean "date"?
 - {name: b, type: ¦year} # want: type "year" is not supported … did you mean "integer"?
 - {name: c, type: ¦geopoint} # want: type "geopoint" is not supported
 - {name: d, type: ¦any} # want: type "any" is not supported … did you mean "string"?
@@ -43,6 +43,16 @@ var faultyFields = []book{
 - {name: f, type: date, format: "¦%Y-%m-%d %"} # want: ends in %
 - {name: g, type: date, format: "¦%Y %m %b %d"} # want: has %m 2 times
 - {name: h, type: date, format: "¦%d0%m-%Y"} # want: has a digit right behind %d, which cannot be told from it`},
+	{"formats of dates with a time", `
+- {name: a, type: datetime, format: ¦any} # want: format any guesses which number is the day
+- {name: b, type: datetime, format: "¦%d.%m.%Y"} # want: format "%d.%m.%Y" has no %H; without a time of day the type is date
+- {name: c, type: datetime, format: "¦%d.%m.%Y %H:%S"} # want: has %S and no %M
+- {name: d, type: datetime, format: "¦%d.%m.%Y %H:%M:%M"} # want: has %M 2 times, expected once
+- {name: e, type: datetime, format: "¦%d.%m.%y %H:%M"} # want: %y does not say the century
+- {name: f, type: datetime, format: "¦%d.%m.%Y %I:%M"} # want: has %I, expected
+- {name: g, type: date, format: "¦%d.%m.%Y %H:%M"} # want: a date with a time of day is of type datetime
+- {name: h, type: datetime, constraints: {minimum: ¦"2024-03-31T13:00:00"}} # want: found the time of day 13:00:00 as minimum of h, whose values are days
+- {name: i, type: datetime, constraints: {enum: ["2024-03-30", ¦"2024-03-31 00:01"]}} # want: found the time of day 00:01 as enum of i, whose values are days`},
 
 	{"words of a number", `- {name: ¦age, type: number, trueValues: ["x"]} # want: trueValues of a number, expected a boolean`},
 	{"no words", `- {name: ¦limp, type: boolean, trueValues: []} # want: trueValues of limp is empty, expected at least one word`},
@@ -57,9 +67,32 @@ var faultyFields = []book{
 	{"group mark of a text", `- {name: a, type: string, groupChar: "¦,"} # want: groupChar of a string, expected a number`},
 	{"group mark", `- {name: a, type: number, groupChar: "¦_"} # want: groupChar "_", expected a comma, a point, an apostrophe or a space`},
 	{"long group mark", `- {name: a, type: number, groupChar: "¦,,"} # want: groupChar ",,", expected`},
+	{"group mark without width", `- {name: a, type: number, groupChar: "¦\u200b"} # want: groupChar "\u200b", expected`},
 	{"one mark for both", `- {name: a, type: number, groupChar: "¦."} # want: groupChar "." is the decimal mark too`},
 	{"one comma for both", `- {name: a, type: number, decimalChar: ",", groupChar: "¦,"} # want: groupChar "," is the decimal mark too`},
 	{"unit of a text", `- {name: a, type: string, bareNumber: ¦false} # want: bareNumber of a string, expected a number`},
+
+	{"percent", `- {name: a, type: number, heelcohort: {percent: ¦show}} # want: found "show", expected one of stored, shown; did you mean "shown"?`},
+	{"percent of a text", `- {name: ¦a, type: string, heelcohort: {percent: shown}} # want: percent of a string, expected a number`},
+	{"percent of categories", `- {name: ¦a, type: integer, categories: [1], heelcohort: {percent: shown}} # want: percent of a, whose categories are its only values`},
+	{"percent two ways", `- {name: ¦a, type: number, bareNumber: false, heelcohort: {percent: stored}} # want: percent stored of a contradicts bareNumber false, by which 45 % is 45`},
+	{"empty title", `- {name: a, type: number, heelcohort: {titles: [A, "¦ "]}} # want: an empty title, expected a column's title`},
+	{"title twice", `- {name: a, type: number, heelcohort: {titles: ["Height (cm)", "¦Height  (cm) "]}} # want: title "Height (cm)" stands twice, first at line 7`},
+	{"title is a number", `- {name: a, type: number, heelcohort: {titles: [¦2021]}} # want: found the number 2021, expected a text: quote it`},
+	{"title of another variable", `
+- {name: left, type: number, heelcohort: {titles: [Angle], column: C}}
+- {name: ¦right, type: number, heelcohort: {titles: ["Angle "]}} # want: title "Angle" of right is a title of left too; tell them apart by heelcohort.column`},
+	{"title is another variable's name", `
+- {name: left, type: number}
+- {name: ¦right, type: number, heelcohort: {titles: [left]}} # want: title "left" of right is a title of left too`},
+	{"column", `
+- {name: a, type: number, heelcohort: {column: ¦f}} # want: column "f", expected the letters of a column from "A" to "XFD"; did you mean "F"?
+- {name: b, type: number, heelcohort: {column: ¦XFE}} # want: column "XFE", expected the letters
+- {name: c, type: number, heelcohort: {column: "¦3"}} # want: column "3", expected the letters
+- {name: d, type: number, heelcohort: {column: "¦"}} # want: column "", expected the letters`},
+	{"column of two", `
+- {name: a, type: number, heelcohort: {column: F}}
+- {name: b, type: number, heelcohort: {column: ¦F}} # want: column "F" of b is that of a too`},
 
 	{"minimum above maximum", `- {name: age, type: number, constraints: ¦{minimum: 17, maximum: 6}} # want: no value of age can meet at least 17 and at most 6`},
 	{"exclusive limits meet", `- {name: age, type: number, constraints: ¦{minimum: 6, exclusiveMaximum: 6}} # want: no value of age can meet at least 6 and below 6`},

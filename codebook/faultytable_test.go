@@ -141,13 +141,38 @@ dialect:
   escapeChar: ¦"\\" # want: escapeChar is not supported
   nullSequence: ¦"\\N" # want: nullSequence is not supported: declare missingValues
   sheetNumber: ¦2 # want: sheetNumber is not supported: name the sheet with sheetName
-  headerRows: ¦[1, 2] # want: found [1 2] as headerRows, expected one row of at least 1
-  headerJoin: ¦"-" # want: headerJoin is not supported
+  headerRows: ¦[1, 3] # want: found [1 3] as headerRows, expected rows of at least 1, each right below the one before
+  headerJoin: ¦"-" # want: headerJoin without several headerRows
   commentRows: ¦[1] # want: commentRows is not supported
   table: ¦x # want: table is not supported`},
 	{"header rows are a word", `
 path: registry.xlsx
 dialect: {headerRows: ¦first} # want: found the text "first", expected a list`},
+	{"no header row", `
+path: registry.xlsx
+dialect: {headerRows: ¦[]} # want: headerRows is empty`},
+	{"header rows from 0", `
+path: registry.xlsx
+dialect: {headerRows: ¦[0, 1]} # want: found [0 1] as headerRows`},
+	{"header rows upwards", `
+path: registry.xlsx
+dialect: {headerRows: ¦[3, 2]} # want: found [3 2] as headerRows`},
+	{"many header rows", `
+path: registry.xlsx
+dialect: {headerRows: ¦[1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21]} # want: 21 headerRows, expected at most 20`},
+	{"header rows beside the header row", `
+path: registry.xlsx
+heelcohort: {header_row: 3}
+dialect: {headerRows: ¦[2, 3]} # want: headerRows [2 3] does not agree with heelcohort.header_row 3`},
+	{"join of one row", `
+path: registry.xlsx
+dialect: {headerRows: [2], headerJoin: ¦" - "} # want: headerJoin without several headerRows, whose parts it joins`},
+	{"join is a line end", `
+path: registry.xlsx
+dialect: {headerRows: [2, 3], headerJoin: ¦"\n"} # want: headerJoin "\n" holds a control character`},
+	{"join is a number", `
+path: registry.xlsx
+dialect: {headerRows: [2, 3], headerJoin: ¦1} # want: found the number 1, expected a text`},
 	{"dialect of tabs", `
 path: registry.tsv
 dialect: {delimiter: ¦","} # want: delimiter other than "\t" is not supported`},

@@ -14,17 +14,21 @@ const (
 	TypeNumber  = "number"
 	TypeBoolean = "boolean"
 	TypeDate    = "date"
-	TypeList    = "list"
+
+	// TypeDatetime is a day with a time of day. The time is checked and left
+	// aside: the value is the day, as of a date.
+	TypeDatetime = "datetime"
+	TypeList     = "list"
 )
 
 // types lists the types of fields.
-var types = []string{TypeString, TypeInteger, TypeNumber, TypeBoolean, TypeDate, TypeList}
+var types = []string{TypeString, TypeInteger, TypeNumber, TypeBoolean, TypeDate, TypeDatetime, TypeList}
 
 // A Field is one variable. Parse works on fields that Decode made.
 type Field struct {
 	Name, Title, Description string
-	Type                     string // string, integer, number, boolean, date, list; any other is refused
-	Format                   string // of a date: "" or default is 2024-03-31, else a pattern
+	Type                     string // string, integer, number, boolean, date, datetime, list; any other is refused
+	Format                   string // of a date or datetime: "" or default is 2024-03-31, else a pattern
 	Constraints              Constraints
 	Plausible                Plausible // heelcohort.plausible
 	Categories               []Category
@@ -37,6 +41,9 @@ type Field struct {
 	Items                    []Category     // heelcohort.items of a list; nil leaves them open
 	Unit                     string         // heelcohort.unit
 	Role                     string         // heelcohort.role: "", identifier, quasi_identifier, free_text
+	Titles                   []string       // heelcohort.titles: other spellings of the column's title
+	Column                   string         // heelcohort.column: letters of the column, "" where not said
+	Percent                  string         // heelcohort.percent of a number: "", stored or shown
 	Position                 document.Position
 
 	codes     []MissingValue     // own or inherited
@@ -60,7 +67,7 @@ func (f *Field) Kind() value.Kind {
 		return value.Number
 	case TypeBoolean:
 		return value.Bool
-	case TypeDate:
+	case TypeDate, TypeDatetime:
 		return value.Date
 	}
 	return value.Unknown
@@ -82,10 +89,14 @@ func (f *Field) Words() []string { return f.words }
 // schema's. The caller must not change it.
 func (f *Field) Codes() []MissingValue { return f.codes }
 
-// code finds the missing code that a cell's text is, blanks around it aside.
-func (f *Field) code(text string) (string, bool) {
+// code finds the missing code that a cell's bare text is, blanks around the
+// code aside.
+func (f *Field) code(bare string) (string, bool) {
+	if f.Type == TypeNumber || f.Type == TypeInteger {
+		bare = plainSigns(bare)
+	}
 	for _, m := range f.codes {
-		if m.Value == text || trim(m.Value) == trim(text) {
+		if m.Value == bare || Bare(m.Value) == bare {
 			return m.Value, true
 		}
 	}

@@ -37,7 +37,7 @@ func (c *checker) list(f *Field, raw *rawField) {
 	f.Delimiter = defaultDelimiter
 	if s := raw.Delimiter; s != nil {
 		f.Delimiter = s.Value
-		if trim(s.Value) == "" || strings.ContainsFunc(s.Value, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || r == '"' }) {
+		if Bare(s.Value) == "" || strings.ContainsFunc(s.Value, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || r == '"' }) {
 			c.text(*s, "", "delimiter %q, expected a mark such as a semicolon", s.Value)
 			f.Delimiter = defaultDelimiter
 		}
@@ -60,7 +60,7 @@ func (c *checker) items(f *Field, raw *rawField) {
 		case k.Value.Kind != document.Text:
 			c.add(k.Value.Errorf("", "found %s as item of %s, expected a text: quote it", shown(k.Value), f.Name))
 			continue
-		case trim(item) == "" || trim(item) != item || strings.ContainsFunc(item, unicode.IsControl):
+		case Bare(item) == "" || Bare(item) != item || strings.ContainsFunc(item, unicode.IsControl):
 			c.add(k.Value.Errorf("", "item %q is empty, has blanks around it or holds a control character", item))
 		case strings.Contains(item, f.Delimiter):
 			c.add(k.Value.Errorf("", "item %q holds the delimiter %q", item, f.Delimiter))
@@ -98,7 +98,7 @@ func (f *Field) readList(text string) (value.Value, *Fault) {
 	items := f.Split(text)
 	words := f.itemWords()
 	for i, item := range items {
-		item = trim(item)
+		item = Bare(item)
 		items[i] = item
 		switch {
 		case item == "":

@@ -27,12 +27,19 @@ func (f *Field) integer(text string) (value.Value, bool) {
 	return v, ok && math.Abs(v.Number) < maxExact
 }
 
-// number reads a number as the field's decimalChar, groupChar and bareNumber
-// say. NaN and INF are no numbers: a codebook declares them as missing codes
+// number reads a number as the field's decimalChar, groupChar, bareNumber and
+// percent say. The minus of typesetting (U+2212) is a minus. NaN and INF are no numbers: a codebook declares them as missing codes
 // where they stand in the data. What is too large for a float64 is refused,
 // and so is what is not zero and too small for it.
 func (f *Field) number(text string) (value.Value, bool) {
 	ok := true
+	text = plainSigns(text)
+	hundredths := false
+	if f.Percent != "" {
+		if before, found := strings.CutSuffix(text, "%"); found {
+			text, hundredths = Bare(before), f.Percent == PercentStored
+		}
+	}
 	if f.Loose {
 		if text, ok = stripUnit(text); !ok {
 			return value.Value{}, false
@@ -47,7 +54,13 @@ func (f *Field) number(text string) (value.Value, bool) {
 		}
 		text = strings.Replace(text, f.DecimalChar, ".", 1)
 	}
-	if !decimal.MatchString(text) || f.Type == TypeInteger && !whole.MatchString(text) {
+	if !decimal.MatchString(text) {
+		return value.Value{}, false
+	}
+	if hundredths {
+		text, _ = ShiftPoint(text, -2)
+	}
+	if f.Type == TypeInteger && !whole.MatchString(text) {
 		return value.Value{}, false
 	}
 	x, err := strconv.ParseFloat(text, 64)
@@ -84,7 +97,18 @@ func stripUnit(text string) (string, bool) {
 // three digits or nowhere, and not behind a leading zero: "0,123" is a
 // fraction with another decimal mark and not 123.
 func (f *Field) ungroup(text string) (string, bool) {
-	if f.GroupChar == "" || !strings.Contains(text, f.GroupChar) {
+	if f.GroupChar == "" {
+		return text, true
+	}
+	if alike := alikeMarks(f.GroupChar); alike != "" {
+		text = strings.Map(func(r rune) rune {
+			if strings.ContainsRune(alike, r) {
+				return []rune(f.GroupChar)[0]
+			}
+			return r
+		}, text)
+	}
+	if !strings.Contains(text, f.GroupChar) {
 		return text, true
 	}
 	point := f.DecimalChar
@@ -109,3 +133,24 @@ func (f *Field) ungroup(text string) (string, bool) {
 	}
 	return strings.ReplaceAll(head, f.GroupChar, "") + tail, true
 }
+
+// Marks between thousands that look alike, so that programs write one for the
+// other.
+const (
+	blankMarks      = " \u00a0\u2009\u202f"
+	apostropheMarks = "'\u2019"
+)
+
+// alikeMarks are the marks that stand for a declared one, itself among them;
+// "" where it stands alone.
+func alikeMarks(mark string) string {
+	for _, alike := range []string{blankMarks, apostropheMarks} {
+		if strings.Contains(alike, mark) {
+			return alike
+		}
+	}
+	return ""
+}
+
+// plainSigns writes the minus of typesetting as the one of the keyboard.
+func plainSigns(text string) string { return strings.ReplaceAll(text, "\u2212", "-") }

@@ -2,7 +2,6 @@ package codebook
 
 import (
 	"strings"
-	"unicode"
 
 	"heelcohort/codebook/document"
 	"heelcohort/codebook/value"
@@ -23,21 +22,51 @@ const (
 // Parse turns a cell's text into a value, a missing value with its code, or a
 // fault. Constraints on the single value are checked too, except unique.
 //
-// Missing codes come before values and are compared exactly, but for blanks
-// around them; so are the words of categories, of which blanks are part. Blanks
-// (spaces, no-break spaces, tabs, line ends) around a number, a boolean or a
-// date are dropped; those of a text are kept. An empty cell is missing where
-// the codebook declares the code "", as it does where it declares none; it is
-// a fault otherwise, except of a text without categories that is not required,
-// whose value it is.
+// Missing codes come before values. Blanks around a text do not count (see
+// [Bare]), except that a category, a value of an enum and a pattern may ask
+// for them: those are tried with the text as written too. An empty cell is
+// missing where the codebook declares the code "", as it does where it
+// declares none; it is a fault otherwise, except of a text without categories
+// that is not required, whose value it is.
+//
+// A text that is not legal is tried once more without an apostrophe at its
+// beginning, the mark by which spreadsheets keep an entry a text. An open text
+// is legal with it and keeps it.
 func (f *Field) Parse(text string) (value.Value, *Fault) {
-	if code, ok := f.code(text); ok {
+	v, fault := f.parse(text)
+	rest, marked := strings.CutPrefix(Bare(text), "'")
+	if !marked || Bare(rest) == "" {
+		return v, fault
+	}
+	if fault == nil {
+		if code, ok := f.code(rest); ok && f.open() {
+			return value.Value{}, misspelled(code)
+		}
+		return v, nil
+	}
+	if f.open() {
+		return v, fault
+	}
+	if w, again := f.parse(rest); again == nil {
+		return w, nil
+	}
+	return v, fault
+}
+
+// open reports whether any text is a value, but for its length.
+func (f *Field) open() bool {
+	return f.Type == TypeString && len(f.words) == 0 && f.pattern == nil && f.Constraints.Enum == nil
+}
+
+// parse is Parse of a text that stands for itself.
+func (f *Field) parse(text string) (value.Value, *Fault) {
+	bare := Bare(text)
+	if code, ok := f.code(bare); ok {
 		if f.Constraints.Required {
 			return value.Value{}, f.fault(RuleRequired, text)
 		}
 		return value.None(f.Kind(), code), nil
 	}
-	bare := trim(text)
 	if bare == "" && (f.Constraints.Required || f.Type != TypeString) {
 		return value.Value{}, f.fault(RuleRequired, text)
 	}
@@ -54,7 +83,14 @@ func (f *Field) Parse(text string) (value.Value, *Fault) {
 	if code, ok := f.spelled(v); ok {
 		return value.Value{}, misspelled(code)
 	}
-	if rule := f.Constraints.broken(f, v); rule != "" {
+	rule := f.Constraints.broken(f, v)
+	// A text with its blanks, where the codebook asks for them.
+	if v.Kind == value.Text && !f.open() && (rule != "" || f.Constraints.Enum != nil) {
+		if whole := value.Str(lines(text)); f.Constraints.broken(f, whole) == "" {
+			return whole, nil
+		}
+	}
+	if rule != "" {
 		return value.Value{}, f.fault(rule, text)
 	}
 	return v, nil
@@ -63,24 +99,26 @@ func (f *Field) Parse(text string) (value.Value, *Fault) {
 // read turns a text into a value of the field's type, categories and
 // constraints aside.
 func (f *Field) read(text string) (value.Value, bool) {
+	bare := Bare(text)
 	switch f.Type {
 	case TypeString:
-		return value.Str(text), true
+		return value.Str(lines(bare)), true
 	case TypeInteger:
-		return f.integer(trim(text))
+		return f.integer(bare)
 	case TypeNumber:
-		return f.number(trim(text))
+		return f.number(bare)
 	case TypeBoolean:
-		return f.boolean(trim(text))
-	case TypeDate:
-		return f.layout.date(trim(text))
+		return f.boolean(bare)
+	case TypeDate, TypeDatetime:
+		return f.day(bare)
 	}
 	return value.Value{}, false
 }
 
-// category finds the word that a cell is. Coded integers are compared as
-// numbers.
+// category finds the word that a cell is, as written before the bare one.
+// Coded integers are compared as numbers.
 func (f *Field) category(text, bare string) (value.Value, *Fault) {
+	tries := []string{text, bare}
 	if f.Type == TypeInteger {
 		v, ok := f.integer(bare)
 		if !ok {
@@ -89,11 +127,13 @@ func (f *Field) category(text, bare string) (value.Value, *Fault) {
 		if code, ok := f.spelled(v); ok {
 			return value.Value{}, misspelled(code)
 		}
-		text = f.show(v)
+		tries = []string{f.show(v)}
 	}
-	for _, w := range f.words {
-		if w == text {
-			return value.Str(w), nil
+	for _, try := range tries {
+		for _, w := range f.words {
+			if w == try {
+				return value.Str(w), nil
+			}
 		}
 	}
 	return value.Value{}, f.fault(RuleCategory, text)
@@ -124,7 +164,10 @@ func (f *Field) fault(rule, text string) *Fault {
 			out.Expected = f.Expected() + "; the value must not be missing"
 		}
 	case RuleType, RuleCategory, RuleEnum:
-		out.Nearest = f.nearest(trim(text))
+		out.Nearest = f.nearest(Bare(text))
+	}
+	if rule == RuleType && out.Nearest == "" {
+		out.Expected += f.hint(Bare(text))
 	}
 	return out
 }
@@ -178,12 +221,4 @@ func (f *Field) boolean(text string) (value.Value, bool) {
 		}
 	}
 	return value.Value{}, false
-}
-
-// trim drops blanks around a text, no-break spaces and byte order marks among
-// them.
-func trim(text string) string {
-	return strings.TrimFunc(text, func(r rune) bool {
-		return unicode.IsSpace(r) || r == '\u200B' || r == '\uFEFF'
-	})
 }

@@ -61,9 +61,9 @@ func none(k value.Kind, code string) value.Value { return value.None(k, code) }
 
 func TestParseInteger(t *testing.T) {
 	checkCells(t, `{name: a, type: integer}`,
-		nums("0", 0, "-0", 0, "+7", 7, "-12", -12, "007", 7, " 7 ", 7, "\u00a07\u202f", 7, "\t7\r\n", 7, "\ufeff7", 7, "\u20037\u200b", 7,
+		nums("0", 0, "-0", 0, "+7", 7, "-12", -12, "−12", -12, "−0", 0, "'7", 7, "'-7", -7, "\u200e7\u2060", 7, "007", 7, " 7 ", 7, "\u00a07\u202f", 7, "\t7\r\n", 7, "\ufeff7", 7, "\u20037\u200b", 7,
 			"9007199254740991", 9007199254740991, "-9007199254740991", -9007199254740991),
-		bad(RuleType, "7.0", "7.", "1e3", "1,000", "1 000", "0x10", "٣", "७", "7th", "--7", "+-7", "- 7", "−7", "NaN", "INF", "-inf", "1_0", "½", ".", "-", "one",
+		bad(RuleType, "7.0", "7.", "1e3", "1,000", "1 000", "0x10", "٣", "७", "7th", "--7", "+-7", "- 7", "−−7", "7−", "–7", "７", "NaN", "INF", "-inf", "1_0", "½", ".", "-", "one",
 			"7\u00a08", "7\x00", "\xff", "9007199254740992", "9007199254740993", "-9007199254740993", "99999999999999999999999999"),
 		[]cell{good("", none(value.Number, "")), good("  ", none(value.Number, "")), good("\u00a0", none(value.Number, ""))})
 	checkCells(t, `{name: a, type: integer, groupChar: "."}`,
@@ -74,11 +74,11 @@ func TestParseInteger(t *testing.T) {
 
 func TestParseNumber(t *testing.T) {
 	checkCells(t, `{name: a, type: number}`,
-		nums("0", 0, "-0.0", 0, "142.5", 142.5, "+.5", 0.5, "5.", 5, "1e3", 1000, "1.5E-3", 0.0015, "-1e+2", -100, " 1 ", 1, "\u00a01\u00a0", 1,
+		nums("0", 0, "-0.0", 0, "142.5", 142.5, "+.5", 0.5, "5.", 5, "1e3", 1000, "1.5E-3", 0.0015, "1.5e−3", 0.0015, "−1.5", -1.5, "'1.5", 1.5, "-1e+2", -100, " 1 ", 1, "\u00a01\u00a0", 1,
 			"0.1", 0.1, "179769313486231570000e288", 1.7976931348623157e308, "5e-324", 5e-324, "0e-999", 0, "-0e5", 0,
 			"0.30000000000000004", math.Nextafter(0.3, 1)),
 		bad(RuleType, "NaN", "nan", "INF", "-INF", "Infinity", "1e400", "-1e400", "1e-400", "-0.00001e-320", "0x1p4", "1,5", "1 5", "1.5.5", "1e", "e5", "1e5.5",
-			".", "-.", "+", "<5", "~5", "5%", "5 kg", "1_000", "1d3", "5,", "⅓", "１"),
+			".", "-.", "+", "<5", "~5", "5%", "5 kg", "1_000", "1d3", "5,", "⅓", "１", "''1", "1'", "'", "'1,5"),
 	)
 	checkCells(t, `{name: a, type: number, decimalChar: ","}`,
 		nums("1,5", 1.5, ",5", 0.5, "5,", 5, "15", 15, "1,5e2", 150), bad(RuleType, "1.5", "1,5,5", "1.234,5", "1,5.0"))
@@ -88,9 +88,12 @@ func TestParseNumber(t *testing.T) {
 	checkCells(t, `{name: a, type: number, decimalChar: ",", groupChar: "."}`,
 		nums("1.234,5", 1234.5, "1.234", 1234, "1,5", 1.5, "12,345", 12.345), bad(RuleType, "1.5", "1,234.5", "0.5", "1.23,4"))
 	checkCells(t, `{name: a, type: number, groupChar: " "}`,
-		nums("1 234", 1234, " 1 234.5 ", 1234.5), bad(RuleType, "1\u00a0234", "1  234", "12 34"))
-	checkCells(t, `{name: a, type: number, groupChar: "\u00a0"}`, nums("1\u00a0234", 1234), bad(RuleType, "1 234"))
-	checkCells(t, `{name: a, type: number, groupChar: "’"}`, nums("1’234’567", 1234567), bad(RuleType, "1'234"))
+		nums("1 234", 1234, " 1 234.5 ", 1234.5, "1\u00a0234", 1234, "1\u202f234\u2009567", 1234567, "−1\u2009234", -1234), bad(RuleType, "1  234", "12 34", "1\u2003234", "1\u200b234"))
+	checkCells(t, `{name: a, type: number, groupChar: "\u00a0"}`, nums("1\u00a0234", 1234, "1 234", 1234), bad(RuleType, "1\t234"))
+	checkCells(t, `{name: a, type: number, groupChar: "’"}`, nums("1’234’567", 1234567, "1'234", 1234, "'1'234", 1234), bad(RuleType, "1‘234"))
+	checkCells(t, `{name: a, type: number, groupChar: "'"}`, nums("1’234.5", 1234.5))
+	checkCells(t, `{name: a, type: number, groupChar: "\u2009"}`, nums("1\u2009234.5", 1234.5, "1 234", 1234))
+	checkCells(t, `{name: a, type: number, decimalChar: ",", groupChar: "\u202f"}`, nums("1\u00a0234,5", 1234.5), bad(RuleType, "1.234,5"))
 	checkCells(t, `{name: a, type: number, bareNumber: false}`,
 		nums("95%", 95, "€ 95", 95, "$-95.5", -95.5, "-95 kg", -95, "kg 7", 7, "EUR -7", -7, "12°", 12, "1.5e3 mm", 1500, "1e3", 1000, "7", 7),
 		bad(RuleType, "<95", "~95 kg", "95-99 kg", "SM-12", "kg-5", "A+1", "95 kg 3", "kg", "%", "22 kg/m2", "95 kg!", "1e400 kg", "NaN"))
@@ -115,15 +118,16 @@ func TestParseDate(t *testing.T) {
 	const march31 = 54*365 + 13 + 31 + 29 + 30
 	checkCells(t, `{name: a, type: date}`,
 		[]cell{
-			good("2024-03-31", value.Day(march31)), good("2024-02-29", value.Day(march31-31)), good(" 2024-03-31\u00a0", value.Day(march31)),
+			good("2024-03-31", value.Day(march31)), good("2024-02-29", value.Day(march31-31)), good("2024-03-31T00:00:00", value.Day(march31)), good("2024-03-31 00:00", value.Day(march31)),
+			good("2024-03-31 00:00:00.000", value.Day(march31)), good("2024-03-31T00:00:00Z", value.Day(march31)), good("'2024-03-31", value.Day(march31)), good(" 2024-03-31\u00a0", value.Day(march31)),
 			good("1970-01-01", value.Day(0)), good("1969-12-31", value.Day(-1)), good("2000-02-29", value.Day(30*365+7+31+28)),
 			good("", none(value.Date, "")),
 		},
-		bad(RuleType, "2023-02-29", "1900-02-29", "2024-04-31", "2024-13-01", "2024-00-10", "2024-01-00", "0000-01-01", "2024-3-31", "24-03-31", "2024-03-31T00:00:00",
+		bad(RuleType, "2023-02-29", "1900-02-29", "2024-04-31", "2024-13-01", "2024-00-10", "2024-01-00", "0000-01-01", "2024-3-31", "24-03-31", "2024-03-31T00:00:01", "2024-03-31 12:00", "2024-03-31T24:00:00", "2024-03-31T00:00:00+02:00", "2024-03-31T", "00:00", "20240331",
 			"2024/03/31", "31.03.2024", "45382", "2024-03-31 x", "x", "2024-03", "-2024-03-31", "12024-03-31", "２024-03-31"))
 	checkCells(t, `{name: a, type: date, format: "%d.%m.%Y"}`,
-		[]cell{good("31.03.2024", value.Day(march31)), good("31.3.2024", value.Day(march31)), good("1.4.2024", value.Day(march31+1))},
-		bad(RuleType, "2024-03-31", "31.03.24", "03.31.2024", "31-03-2024", "031.03.2024", "31..2024"))
+		[]cell{good("31.03.2024", value.Day(march31)), good("31.3.2024", value.Day(march31)), good("1.4.2024", value.Day(march31+1)), good("31.03.2024 0:00", value.Day(march31)), good("31.03.2024 12:00:00 AM", value.Day(march31))},
+		bad(RuleType, "31.03.2024 12:00", "31.03.2024 12:00 PM", "2024-03-31", "31.03.24", "03.31.2024", "31-03-2024", "031.03.2024", "31..2024"))
 	checkCells(t, `{name: a, type: date, format: "%m/%d/%Y"}`,
 		[]cell{good("03/31/2024", value.Day(march31)), good("3/31/2024", value.Day(march31))}, bad(RuleType, "31/03/2024"))
 	checkCells(t, `{name: a, type: date, format: "%Y%m%d"}`,
@@ -143,23 +147,28 @@ func TestParseDate(t *testing.T) {
 
 func TestParseString(t *testing.T) {
 	checkCells(t, `{name: a, type: string}`, []cell{
-		good("x", value.Str("x")), good(" x ", value.Str(" x ")), good("007", value.Str("007")), good("NaN", value.Str("NaN")), good("\xff", value.Str("\xff")),
+		good("x", value.Str("x")), good(" x ", value.Str("x")), good("\ufeffx\u200b\r\n", value.Str("x")), good("a  b", value.Str("a  b")), good("a\u00a0b", value.Str("a\u00a0b")), good("a\r\nb\rc\n", value.Str("a\nb\nc")),
+		good("'x", value.Str("'x")), good("'", value.Str("'")), good("'NaN", value.Str("'NaN")), good("007", value.Str("007")), good("NaN", value.Str("NaN")), good("\xff", value.Str("\xff")),
 		good("", none(value.Text, "")), good(" ", none(value.Text, "")),
 	})
-	checkCells(t, `{name: a, type: string, missingValues: []}`, []cell{good("", value.Str("")), good(" ", value.Str(" "))})
+	checkCells(t, `{name: a, type: string, missingValues: []}`, []cell{good("", value.Str("")), good(" ", value.Str(""))})
 	checkCells(t, `{name: a, type: string, missingValues: [], constraints: {required: true}}`, bad(RuleRequired, "", " ", "\u00a0\u200b"))
 	checkCells(t, `{name: a, type: string, constraints: {minLength: 2, maxLength: 3}}`,
-		[]cell{good("ab", value.Str("ab")), good("äöü", value.Str("äöü"))}, bad(RuleLength, "a", "abcd", "äöüß", "ab  "))
+		[]cell{good("ab", value.Str("ab")), good("äöü", value.Str("äöü")), good("ab  ", value.Str("ab"))}, bad(RuleLength, "a", "abcd", "äöüß", "a ", "'abc"))
 	checkCells(t, `{name: a, type: string, constraints: {pattern: 'SM-[0-9]{4}|X'}}`,
-		[]cell{good("SM-0001", value.Str("SM-0001")), good("X", value.Str("X"))}, bad(RulePattern, "SM-00011", "aSM-0001", "XX", "sm-0001", "SM-0001\n", " X"))
+		[]cell{good("SM-0001", value.Str("SM-0001")), good("X", value.Str("X")), good("SM-0001\n", value.Str("SM-0001")), good(" 'X ", value.Str("X"))}, bad(RulePattern, "SM-00011", "aSM-0001", "XX", "sm-0001", "''X", "SM-\u200b0001"))
 	checkCells(t, `{name: a, type: string, constraints: {pattern: '^a$'}}`, []cell{good("a", value.Str("a"))}, bad(RulePattern, "ab", "a\nb"))
-	checkCells(t, `{name: a, type: string, constraints: {enum: [x, y]}}`, []cell{good("x", value.Str("x"))}, bad(RuleEnum, "X", "x ", "z"))
+	checkCells(t, `{name: a, type: string, constraints: {enum: [x, y]}}`, []cell{good("x", value.Str("x")), good("x ", value.Str("x")), good("'x", value.Str("x"))}, bad(RuleEnum, "X", "x  y", "z"))
+	checkCells(t, `{name: a, type: string, constraints: {enum: [x, " x", "y "]}}`, []cell{good(" x", value.Str(" x")), good("x ", value.Str("x")), good("y ", value.Str("y "))}, bad(RuleEnum, "y"))
+	checkCells(t, `{name: a, type: string, constraints: {pattern: ' ?[a-z] '}}`, []cell{good("x ", value.Str("x ")), good(" x ", value.Str(" x "))}, bad(RulePattern, "x", "x  "))
+	checkCells(t, `{name: a, type: string, missingValues: ["", "NM"]}`, []cell{good("NM ", none(value.Text, "NM"))}, bad(RuleType, "'NM"))
 }
 
 func TestParseCategories(t *testing.T) {
 	checkCells(t, `{name: a, type: string, categories: [left, "both heels"]}`,
 		[]cell{good("left", value.Str("left")), good("both heels", value.Str("both heels")), good("", none(value.Text, ""))},
-		bad(RuleCategory, "Left", "left ", "both\u00a0heels", "lft"))
+		[]cell{good("left ", value.Str("left")), good("'left", value.Str("left")), good("\u00a0both heels\t", value.Str("both heels"))},
+		bad(RuleCategory, "Left", "both\u00a0heels", "both  heels", "lft", "''left"))
 	checkCells(t, `{name: a, type: string, categories: [left], missingValues: [NM]}`,
 		[]cell{good("NM", none(value.Text, "NM")), good(" NM", none(value.Text, "NM"))}, bad(RuleCategory, "", " ", "nm"))
 	checkCells(t, `{name: a, type: integer, categories: [0, 1, 12], missingValues: ["99"]}`,
@@ -192,7 +201,7 @@ func TestParseLimits(t *testing.T) {
 func TestParseMissing(t *testing.T) {
 	checkCells(t, `{name: a, type: number, constraints: {minimum: 0}, missingValues: ["999", "NM", {value: "-9", label: refused}]}`,
 		[]cell{
-			good("999", none(value.Number, "999")), good(" 999\u00a0", none(value.Number, "999")), good("NM", none(value.Number, "NM")), good("-9", none(value.Number, "-9")),
+			good("999", none(value.Number, "999")), good(" 999\u00a0", none(value.Number, "999")), good("NM", none(value.Number, "NM")), good("-9", none(value.Number, "-9")), good("−9", none(value.Number, "-9")), good("'NM", none(value.Number, "NM")),
 			good("9", value.Num(9)), good("998.9", value.Num(998.9)),
 		},
 		bad(RuleType, "999.0", "0999", "9.99e2", "+999", "-9.0", "nm"), bad(RuleRequired, "", " "), bad(RuleMinimum, "-8"))

@@ -83,7 +83,7 @@ func (c *ruleReader) rule(raw *rawRule) (*Rule, bool) {
 	}
 	rule.Kind = kind.Name
 	switch {
-	case raw.Message != nil && trim(raw.Message.Value) == "":
+	case raw.Message != nil && Bare(raw.Message.Value) == "":
 		c.text(raw.Name, "", "rule %q has an empty message, expected what is wrong with such a row", rule.Name)
 	case raw.Message != nil:
 		rule.Message = raw.Message.Value

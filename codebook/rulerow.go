@@ -162,7 +162,7 @@ func (c *ruleReader) limit(day expression.Variable, s *document.Scalar, what str
 
 // isoDay reads a date written as 2024-03-31.
 func isoDay(text string) (float64, bool) {
-	plain, err := newLayout("")
+	plain, err := newLayout("", false)
 	if err != nil {
 		return 0, false
 	}

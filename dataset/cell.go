@@ -3,7 +3,6 @@ package dataset
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/value"
@@ -14,7 +13,10 @@ func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) 
 	text, fault := cellText(f, cell, t.date1904)
 	if fault == nil {
 		var v value.Value
-		if v, fault = f.Parse(text); fault == nil {
+		if v, fault = f.Parse(text); errorWord(f, cell, v, fault) {
+			fault = &codebook.Fault{Rule: RuleErrorCell, Expected: "a value"}
+		}
+		if fault == nil {
 			state := Present
 			if v.Missing {
 				state = Missing
@@ -29,7 +31,7 @@ func (t *tableReader) cell(f *codebook.Field, c *Column, row int, cell rawCell) 
 	where.Row, where.Column = row, c.Index
 	t.findings = append(t.findings, Finding{
 		Rule: fault.Rule, Table: t.resource.Name, Variable: f.Name, Where: where,
-		Found: cell.text, Expected: fault.Expected, Nearest: fault.Nearest, Message: faultMessage(f, cell, fault),
+		Found: cell.text, Expected: fault.Expected, Nearest: fault.Nearest, Message: faultMessage(f, cell, fault, t.date1904),
 	})
 }
 
@@ -57,25 +59,32 @@ func cellText(f *codebook.Field, cell rawCell, date1904 bool) (string, *codebook
 		return "", &codebook.Fault{Rule: RuleErrorCell, Expected: "a value"}
 	case uncachedCell:
 		return "", &codebook.Fault{Rule: RuleFormula, Expected: "a formula with its result stored"}
-	}
-	if cell.text == "" || declaredMissing(f, cell.text) {
+	case textCell:
 		return cell.text, nil
+	}
+	text := cell.text
+	if rule := disguised(f, cell); rule != "" {
+		return "", &codebook.Fault{Rule: rule, Expected: f.Expected()}
+	}
+	if cell.format == percentFormat && f.Percent == codebook.PercentShown {
+		text, _ = codebook.ShiftPoint(text, 2)
+	}
+	if text == "" || declaredMissing(f, text) {
+		return text, nil
 	}
 	switch {
 	case cell.sort == booleanCell && f.Kind() == value.Bool:
-		return fieldBoolean(f, cell.text), nil
+		return fieldBoolean(f, text), nil
 	case cell.sort == numberCell && f.Kind() == value.Number:
-		return fieldNumber(f, cell.text)
-	case cell.sort == isoDateCell && f.Kind() == value.Date:
-		return fieldDate(f, isoDate(cell.text)), nil
+		return fieldNumber(f, text)
 	case cell.sort == numberCell && f.Kind() == value.Date:
-		date, expected := serialDate(cell.text, date1904)
-		if expected != "" {
-			return "", &codebook.Fault{Rule: RuleDate, Expected: expected}
+		return numberDay(f, cell, date1904)
+	case cell.sort == isoDateCell:
+		if days, ok := isoDay(text, f.Type == codebook.TypeDatetime); ok {
+			return f.ShowDay(days), nil
 		}
-		return fieldDate(f, date), nil
 	}
-	return cell.text, nil
+	return text, nil
 }
 
 // declaredMissing reports whether a text is a missing code: 999 in a date's
@@ -117,28 +126,23 @@ func fieldNumber(f *codebook.Field, text string) (string, *codebook.Fault) {
 	return text, nil
 }
 
-// fieldDate writes a date, given as 2006-01-02, in the field's own format.
-func fieldDate(f *codebook.Field, date string) string {
-	t, err := time.Parse("2006-01-02", date)
-	if err != nil || f.Format == "" || f.Format == "default" {
-		return date
-	}
-	return strings.NewReplacer(
-		"%Y", t.Format("2006"), "%m", t.Format("01"), "%d", t.Format("02"), "%b", t.Format("Jan"), "%B", t.Format("January"),
-	).Replace(f.Format)
-}
-
 // faultMessage is the sentence of a cell's fault.
-func faultMessage(f *codebook.Field, cell rawCell, fault *codebook.Fault) string {
+func faultMessage(f *codebook.Field, cell rawCell, fault *codebook.Fault, date1904 bool) string {
 	switch fault.Rule {
 	case RuleErrorCell:
 		return fmt.Sprintf("%s: the cell shows the error %s", f.Name, cell.text)
 	case RuleFormula:
 		return fmt.Sprintf("%s: the formula has no stored result; open the workbook in a spreadsheet program and save it", f.Name)
 	}
+	if disguise := disguiseMessage(f, cell, fault, date1904); disguise != "" {
+		return disguise
+	}
 	found := fmt.Sprintf("found %q", cell.text)
 	if cell.text == "" {
 		found = "found nothing"
+	}
+	if cell.sort == numberCell && cell.format == percentFormat {
+		found += shownPercent(cell.text)
 	}
 	message := fmt.Sprintf("%s: %s, expected %s", f.Name, found, fault.Expected)
 	if fault.Nearest != "" {

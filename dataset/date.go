@@ -5,8 +5,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
-	"github.com/xuri/excelize/v2"
+	"heelcohort/codebook"
 )
 
 // Serial numbers that a sheet can show as a date. In the 1900 system day 60 is
@@ -16,43 +17,84 @@ const (
 	firstSerial1900 = 61
 	lastSerial1900  = 2958465 // 9999-12-31
 	lastSerial1904  = 2957003 // 9999-12-31
+
+	dayZero1900 = -25569 // the day of serial 0 from serial 61 on, in days since 1970-01-01
+	dayZero1904 = -24107
+
+	// lastPlainSerial is the last number that counts days though the sheet
+	// does not show a date; it is a day of 2173. A longer number may as well be
+	// the digits of a date.
+	lastPlainSerial = 99_999
 )
 
-// serialDate turns a sheet's day number into a date written as 2006-01-02. The
-// second result is what was expected where it cannot.
-func serialDate(text string, date1904 bool) (date, expected string) {
+const dayMilliseconds = 24 * 60 * 60 * 1000
+
+// serialDay turns a sheet's day number into days since 1970-01-01. A fraction
+// is the time of day, to the millisecond, and is left aside where timed. The
+// second result is what was expected where the number is no day.
+func serialDay(text string, date1904, timed bool) (days float64, expected string) {
 	x, err := strconv.ParseFloat(text, 64)
-	first, last := float64(firstSerial1900), float64(lastSerial1900)
+	first, last, zero := float64(firstSerial1900), float64(lastSerial1900), float64(dayZero1900)
 	if date1904 {
-		first, last = 0, lastSerial1904
+		first, last, zero = 0, lastSerial1904, dayZero1904
 	}
+	if err != nil || math.IsNaN(x) || math.Abs(x) > 1e9 {
+		return 0, "a date"
+	}
+	clock := math.Round(x * dayMilliseconds)
+	day := math.Floor(clock / dayMilliseconds)
 	switch {
-	case err != nil || math.IsNaN(x) || math.IsInf(x, 0):
-		return "", "a date"
-	case x != math.Trunc(x):
-		return "", "a date without a time of day"
-	case x < first && !date1904:
-		return "", "a date on or after 1900-03-01; earlier days of a sheet are ambiguous"
-	case x < first || x > last:
-		return "", fmt.Sprintf("a date; day numbers run from %d to %d", int(first), int(last))
+	case clock != day*dayMilliseconds && !timed:
+		return 0, "a date without a time of day; the type datetime allows it"
+	case day < first && !date1904:
+		return 0, "a date on or after 1900-03-01; earlier days of a sheet are ambiguous"
+	case day < first || day > last:
+		return 0, fmt.Sprintf("a date; day numbers run from %d to %d", int(first), int(last))
 	}
-	t, err := excelize.ExcelDateToTime(x, date1904)
-	if err != nil {
-		return "", "a date"
-	}
-	return t.Format("2006-01-02"), ""
+	return zero + day, ""
 }
 
-// isoDate strips midnight from a date that a sheet stored as text. A time of
-// day stays, and is then no legal date.
-func isoDate(text string) string {
-	date, clock, found := strings.Cut(text, "T")
-	if !found {
-		return text
+// numberDay is the text of a day that a workbook stores as a number, as its
+// field writes it. A number that is shown as a date counts days. Any other is
+// read by the field's format where that is digits alone; and counts days where
+// it is short enough to be nothing else.
+func numberDay(f *codebook.Field, cell rawCell, date1904 bool) (string, *codebook.Fault) {
+	whole := strings.Trim(cell.text, "0123456789") == ""
+	if width := f.DigitWidth(); width > 0 && cell.format != dateFormat {
+		switch {
+		case whole && len(cell.text) == width:
+			return cell.text, nil
+		case whole && len(cell.text) == width-1 && cell.format == paddedFormat:
+			return "0" + cell.text, nil
+		case whole && len(cell.text) == width-1:
+			return "", &codebook.Fault{Rule: RuleDate, Expected: f.Expected() + "; a zero before the number may be lost"}
+		}
+		return "", &codebook.Fault{Rule: RuleDate, Expected: f.Expected() + "; a number that is not shown as a date is read by this format"}
 	}
-	clock = strings.TrimSuffix(clock, "Z")
-	if strings.Trim(clock, "0:.") == "" {
-		return date
+	if whole && len(cell.text) >= 8 {
+		return cell.text, nil // too long for a day number; the field knows what to declare
 	}
-	return text
+	days, expected := serialDay(cell.text, date1904, f.Type == codebook.TypeDatetime)
+	if x, _ := strconv.ParseFloat(cell.text, 64); expected == "" && cell.format != dateFormat && x > lastPlainSerial {
+		expected = fmt.Sprintf("%s; a number above %d may be the digits of a date unless the sheet shows it as a date", f.Expected(), lastPlainSerial)
+	}
+	if expected != "" {
+		return "", &codebook.Fault{Rule: RuleDate, Expected: expected}
+	}
+	return f.ShowDay(days), nil
+}
+
+// isoDay is the day of a date that a sheet stored as text, in days since
+// 1970-01-01. A time of day other than midnight makes it no date unless timed.
+func isoDay(text string, timed bool) (days float64, ok bool) {
+	text = strings.TrimSuffix(text, "Z")
+	for _, layout := range []string{"2006-01-02", "2006-01-02T15:04:05", "2006-01-02T15:04"} {
+		t, err := time.Parse(layout, text)
+		if err != nil {
+			continue
+		}
+		day := t.Truncate(24 * time.Hour)
+		return float64(day.Unix() / 86400), timed || day.Equal(t)
+	}
+	return 0, false
 }

@@ -6,6 +6,15 @@ import (
 	"time"
 )
 
+// serialDate is serialDay with the day as a calendar writes it.
+func serialDate(text string, date1904 bool) (date, expected string) {
+	days, expected := serialDay(text, date1904, false)
+	if expected != "" {
+		return "", expected
+	}
+	return time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(days)).Format("2006-01-02"), ""
+}
+
 // Every day from 1900-03-01 to 2100, against counting on a calendar. The two
 // systems differ by 1462 days.
 func TestSerialDate(t *testing.T) {

@@ -36,6 +36,10 @@ const (
 	RuleMergedCells   = "merged cells"
 	RuleHiddenRows    = "hidden rows"
 	RuleDate          = "date"
+	RuleDateCell      = "date cell"     // a day in a variable that is none
+	RulePercentCell   = "percent cell"  // a percentage whose value is not declared
+	RulePaddedNumber  = "padded number" // a number in place of a text, shown with zeros that it lacks
+	RuleLongNumber    = "long number"   // a number in place of a text, with more digits than are kept
 	RulePrimaryKey    = "primary key"
 	RuleUnique        = "unique"
 	RuleForeignKey    = "foreign key"

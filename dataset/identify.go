@@ -2,6 +2,7 @@ package dataset
 
 import (
 	"fmt"
+	"slices"
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/document"
@@ -11,9 +12,9 @@ import (
 // not know. Such a column is not read; it is an error all the same, because a
 // column nobody declared is where a name or a date of birth comes along.
 func undeclared(where Origin, h *heading, titles []string, r *codebook.Resource) []Finding {
-	names := make([]string, len(r.Schema.Fields))
-	for i, f := range r.Schema.Fields {
-		names[i] = f.Name
+	var names []string
+	for _, f := range r.Schema.Fields {
+		names = append(names, f.Headings()...)
 	}
 	var found []Finding
 	for i, title := range titles {
@@ -21,11 +22,16 @@ func undeclared(where Origin, h *heading, titles []string, r *codebook.Resource)
 			continue
 		}
 		where.Row, where.Column = h.row, i+1
-		found = append(found, Finding{
+		f := Finding{
 			Rule: RuleUnknownColumn, Table: r.Name, Where: where, Found: title,
 			Expected: "a variable of the codebook", Nearest: document.Nearest(title, names),
 			Message: fmt.Sprintf("column %q is not in the codebook and was not read", title),
-		})
+		}
+		if slices.Contains(names, title) { // another column of this title is one
+			f.Nearest = ""
+			f.Message = fmt.Sprintf("column %s is named %q too, and no variable's heelcohort.column is %s; it was not read", columnLetters(i+1), title, columnLetters(i+1))
+		}
+		found = append(found, f)
 	}
 	return found
 }

@@ -1,7 +1,9 @@
 package dataset
 
 import (
+	"errors"
 	"fmt"
+	"io"
 	"slices"
 )
 
@@ -38,5 +40,29 @@ func (t *tableReader) merged(areas []area) {
 			Expected: "one value in each cell",
 			Message:  fmt.Sprintf("cells %s are merged into one; all but the first were not used", ref),
 		})
+	}
+}
+
+// mergedAhead lists the sheet's merged areas before its rows are read, by
+// reading it once more: they stand behind the cells.
+func (s *sheetSource) mergedAhead() ([]area, error) {
+	sheet, err := s.workbook.find(s.where.Sheet)
+	if err != nil {
+		return nil, err
+	}
+	part, _, err := s.workbook.pack.open(sheet.part)
+	if err != nil {
+		return nil, &ReadError{Where: s.where, Message: err.Error(), Err: err}
+	}
+	defer part.Close()
+	scanner := newCellScanner(part)
+	for {
+		_, _, err := scanner.next()
+		if errors.Is(err, io.EOF) {
+			return scanner.areas, nil
+		}
+		if err != nil {
+			return nil, &ReadError{Where: s.where, Message: "the sheet is damaged: " + err.Error(), Err: err}
+		}
 	}
 }

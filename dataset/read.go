@@ -17,7 +17,9 @@ type tableReader struct {
 	where    Origin
 	resource *codebook.Resource
 	date1904 bool
-	head     *heading
+	source   rowSource
+	header   *headerReader
+	head     *heading // nil before the header is whole
 	table    *Table
 	findings []Finding
 	last     int         // row of the last data, or of the header
@@ -29,7 +31,7 @@ type tableReader struct {
 // readTable reads a source whole. Dates of the sheet count from 1904 or 1900.
 func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resource, date1904 bool, p *progress) (*Table, []Finding, error) {
 	t := &tableReader{
-		where: where, resource: r, date1904: date1904, untitled: make(map[int]int),
+		where: where, resource: r, date1904: date1904, source: s, header: newHeaderReader(where, r, date1904), untitled: make(map[int]int),
 		table: &Table{
 			Name: r.Name, Label: r.Title, Resource: r, File: where.File, Sheet: where.Sheet, Rows: []int{},
 		},
@@ -56,7 +58,7 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 		}
 	}
 	if t.head == nil {
-		return nil, nil, t.noHeading()
+		return nil, nil, t.header.missing()
 	}
 	t.merged(s.merged())
 	t.hiddenRows()
@@ -75,28 +77,20 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 	return t.table, t.findings, nil
 }
 
-// headerRow is the row of the header, 1 where the codebook names none.
-func (t *tableReader) headerRow() int { return max(t.resource.HeaderRow, 1) }
-
-func (t *tableReader) noHeading() error {
-	where := t.where
-	where.Row = t.headerRow()
-	return refuse(where, "empty, expected the names of the columns of table %q", t.resource.Name)
-}
-
 // row takes one row of the source.
 func (t *tableReader) row(row rawRow) error {
-	if row.number < t.headerRow() {
+	if row.number < max(t.resource.HeaderRow, 1) {
 		return nil
 	}
 	empty := !slices.ContainsFunc(row.cells, func(c rawCell) bool {
-		return c.sort == uncachedCell || strings.TrimSpace(c.text) != ""
+		return c.sort == uncachedCell || codebook.Bare(c.text) != ""
 	})
 	if t.head == nil {
-		if empty || row.number > t.headerRow() {
-			return t.noHeading()
+		if whole, err := t.header.row(row, empty, t.extraLines(row)); !whole || err != nil {
+			return err
 		}
-		return t.heading(row)
+		t.last = row.number + t.extraLines(row)
+		return t.heading()
 	}
 	if empty {
 		return nil
@@ -124,14 +118,29 @@ func (t *tableReader) extraLines(row rawRow) int {
 	return n
 }
 
-// heading takes the header row.
-func (t *tableReader) heading(row rawRow) error {
-	h, titles, err := readHeading(t.where, row, &t.resource.Schema)
+// heading takes the header once it is whole.
+func (t *tableReader) heading() error {
+	var areas []area
+	if ahead, ok := t.source.(mergedAhead); ok && len(t.resource.HeaderRows) > 1 {
+		var err error
+		if areas, err = ahead.mergedAhead(); err != nil {
+			return err
+		}
+	}
+	titles, err := t.header.titles(areas)
 	if err != nil {
 		return err
 	}
+	where := t.where
+	where.Row = t.header.last()
+	if err := wrongDelimiter(where, t.header.texts()); err != nil {
+		return err
+	}
+	h, err := readHeading(where, titles, &t.resource.Schema)
+	if err != nil {
+		return t.elsewhere(err)
+	}
 	t.head = h
-	t.last = row.number + t.extraLines(row)
 	t.findings = append(t.findings, undeclared(t.where, h, titles, t.resource)...)
 	for i, f := range t.resource.Schema.Fields {
 		t.table.Columns = append(t.table.Columns, fieldColumn(f, h.columns[i]+1))
@@ -193,7 +202,7 @@ func (t *tableReader) noteUntitled(column, row int) {
 // cells past the head's end are harmless.
 func (t *tableReader) ragged(row rawRow, width int) bool {
 	n := len(row.cells)
-	for n > width && strings.TrimSpace(row.cells[n-1].text) == "" {
+	for n > width && codebook.Bare(row.cells[n-1].text) == "" {
 		n--
 	}
 	if n == width {

@@ -111,7 +111,7 @@ func TestEdited(t *testing.T) {
 		{"variables", "Z2", 7, `example: "007"`, `example: "7"`, ""},
 		{"variables", "C3", "Height", "{name: height", "{name: height, title: Height", ""},
 		{"tables", "G2", 3, "path: data/children.csv", "path: data/children.csv\n    heelcohort: {header_row: 3}", ""},
-		{"variables", "E3", "numbr", "", "", `codebook.xlsx, sheet "variables", E3: unknown type "numbr", expected one of string, integer, number, boolean, date, list; did you mean "number"?`},
+		{"variables", "E3", "numbr", "", "", `codebook.xlsx, sheet "variables", E3: unknown type "numbr", expected one of string, integer, number, boolean, date, datetime, list; did you mean "number"?`},
 		{"variables", "E3", true, "", "", `codebook.xlsx, sheet "variables", E3: found the spreadsheet's own TRUE, expected a text: format the cell as text and type it again`},
 		{"variables", "K1", "minmum", "", "", `codebook.xlsx, sheet "variables", K1: unknown heading "minmum"`},
 		{"missing codes", "A4", "childrn", "", "", `codebook.xlsx, sheet "missing codes", A4: the sheet tables has no table "childrn"; did you mean "children"?`},
