@@ -32,7 +32,7 @@ type layout struct {
 	short   bool     // an item may be the value of the first column alone
 	bare    bool     // an item is always that
 	columns []column
-	nests   []string // maps whose properties have lines of their own under further properties
+	nests   []string // maps, by their paths with points, whose properties have lines of their own under further properties
 }
 
 func at(path ...string) []string { return path }
@@ -50,7 +50,8 @@ func (c *column) choices() []string {
 
 // words are the words of columns that have no others.
 var words = map[string][]string{
-	"type":     {"string", "integer", "number", "boolean", "date"},
+	"type":     {"string", "integer", "number", "boolean", "date", "datetime", "list"},
+	"percent":  {"stored", "shown"},
 	"role":     {"identifier", "quasi_identifier", "free_text"},
 	"severity": {"error", "warning"},
 }
@@ -88,12 +89,12 @@ var tables = layout{
 
 var variables = layout{
 	name: variableSheet, about: "One row for each variable, in the order of the table.", parents: []string{tableHeading},
-	list: at("schema", "fields"), nests: []string{"constraints", "heelcohort"},
+	list: at("schema", "fields"), nests: []string{"constraints", "heelcohort", "heelcohort.plausible"},
 	columns: []column{
 		{variableHeading, at("name"), textKind, 20, "Name of the variable, as it heads its column in the data."},
 		{"title", at("title"), textKind, 26, "Label for people."},
 		{"description", at("description"), textKind, 44, "What was measured, and how."},
-		{"type", at("type"), textKind, 9, "string, integer, number, boolean or date."},
+		{"type", at("type"), textKind, 9, "string, integer, number, boolean, date, datetime or list."},
 		{"unit", at("heelcohort", "unit"), textKind, 8, "Unit of measurement."},
 		{"format", at("format"), textKind, 11, "Of a date: how it is written, such as %d.%m.%Y; empty for 2024-03-31."},
 		{"role", at("heelcohort", "role"), textKind, 15, "What the variable says of the person: identifier, quasi_identifier or free_text."},
@@ -115,6 +116,12 @@ var variables = layout{
 		{"thousands mark", at("groupChar"), textKind, 10, "Of a number: the mark between thousands; empty for none."},
 		{"only the number", at("bareNumber"), flagKind, 9, "Of a number: no if a unit may stand beside it in the cell."},
 		{"example", at("example"), scalarKind, 14, "A value to show."},
+		{"plausible minimum", at("heelcohort", "plausible", "minimum"), scalarKind, 11, "Below this a value is kept, with a warning."},
+		{"plausible maximum", at("heelcohort", "plausible", "maximum"), scalarKind, 11, "Above this a value is kept, with a warning."},
+		{"percent", at("heelcohort", "percent"), textKind, 9, "Of a number: whether a cell that shows 45 % is 0.45 (stored) or 45 (shown)."},
+		{"other titles", at("heelcohort", "titles"), textsKind, 20, "Other spellings of the column's title in the data."},
+		{"column", at("heelcohort", "column"), textKind, 8, "Letters of the column, where several have the same title."},
+		{"separator", at("delimiter"), textKind, 9, "Of a list: what separates its items; empty for a comma."},
 	},
 }
 
@@ -159,6 +166,9 @@ var rules = layout{
 	columns: []column{
 		{"name", at("name"), textKind, 26, "Name of the rule."},
 		{"check", at("check"), textKind, 60, "Condition; a row where it is false is reported."},
+		{"no two alike in", at("unique"), textsKind, 26, "Variables in which no two rows may be alike."},
+		{"in order", at("order"), textsKind, 26, "Days or numbers of which none may be before an earlier one of the list."},
+		{"rows concerned", at("where"), textKind, 30, "Condition on the rows that the rule is about; empty for all."},
 		{"message", at("message"), textKind, 60, "What is wrong with such a row."},
 		{"severity", at("severity"), textKind, 10, "error or warning; empty for error."},
 		{"shown at", at("fields"), textsKind, 22, "Variables at which it is reported; empty for those of the check."},

@@ -235,8 +235,8 @@ func (w *writer) rest(n *document.Node, prefix, nests []string) [][2]string {
 	var lines [][2]string
 	for _, p := range n.Pairs {
 		path := append(append([]string(nil), prefix...), p.Key)
-		if p.Value.Kind == document.Map && len(p.Value.Pairs) > 0 && len(prefix) == 0 && contains(nests, p.Key) {
-			lines = append(lines, w.rest(p.Value, path, nil)...)
+		if p.Value.Kind == document.Map && len(p.Value.Pairs) > 0 && contains(nests, strings.Join(path, ".")) {
+			lines = append(lines, w.rest(p.Value, path, nests)...)
 			continue
 		}
 		text, err := document.CompactJSON(p.Value)
