@@ -21,7 +21,8 @@ var mayImport = map[string][]string{
 	"codebook/expression":            {"codebook/value", "codebook/document"},
 	"codebook/document/documenttest": {"codebook/document"}, // of tests alone
 	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression"},
-	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression"},
+	"dataset/ooxml":                  {},
+	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/ooxml"},
 	"stats":                          {},
 	"plots":                          {"stats"},
 

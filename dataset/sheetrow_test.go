@@ -69,8 +69,7 @@ func TestXLSXRandomSheets(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		defer w.close()
-		source, err := w.rows(w.pack.sheets[0])
+		source, err := w.rows(0)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -107,8 +106,7 @@ func FuzzSheet(f *testing.F) {
 		if err != nil {
 			return
 		}
-		defer w.close()
-		source, err := w.rows(w.pack.sheets[0])
+		source, err := w.rows(0)
 		if err != nil {
 			return
 		}
