@@ -220,10 +220,10 @@ func (r *Rows) keep(tag cellTag, begin int, empty bool) error {
 		if err != nil {
 			return err
 		}
-		if n >= len(shared.entries) {
-			return refuse("cell %s names shared text %d of %d", place(r.row.Number, c.Column), n, len(shared.entries))
+		if n >= shared.len() {
+			return refuse("cell %s names shared text %d of %d", place(r.row.Number, c.Column), n, shared.len())
 		}
-		c.Text = shared.entries[n]
+		c.Text = shared.text(n)
 		if c.Text == "" {
 			return nil
 		}

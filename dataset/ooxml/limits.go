@@ -21,7 +21,7 @@ const (
 	maxAttributes    = 256       // attributes of a tag
 	maxCellBytes     = 131072    // the text of a cell; 32,767 characters of up to four bytes
 	maxRowBytes      = 16 << 20  // the texts of a row that are not shared
-	maxSharedTexts   = 8 << 20   // shared texts
+	maxSharedTexts   = 6 << 20   // shared texts
 	maxSharedBytes   = 192 << 20 // shared texts, in bytes
 	maxMergedAreas   = 1 << 20   // merged areas
 	maxSheets        = 4096      // sheets of a workbook

@@ -1,6 +1,7 @@
 package ooxml
 
 import (
+	"archive/zip"
 	"errors"
 	"io"
 	"strings"
@@ -35,12 +36,11 @@ func (p *partReader) Read(b []byte) (int, error) {
 	switch {
 	case p.n > p.size:
 		return 0, p.wrongSize()
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF) && p.n < p.size:
+		return n, refuse("part %s is damaged: it ends after %d bytes of the %d that the archive's directory gives", quote(p.name), p.n, p.size)
 	case errors.Is(err, io.EOF):
-		if p.n < p.size {
-			return n, refuse("part %s is damaged: it unpacks to %d bytes, fewer than the %d that the archive's directory gives", quote(p.name), p.n, p.size)
-		}
-	case err != nil && p.n == p.size && strings.Contains(err.Error(), "not a valid zip"):
-		return 0, p.wrongSize() // the library sees the surplus first
+	case errors.Is(err, zip.ErrFormat): // the library sees the surplus first
+		return 0, p.wrongSize()
 	case err != nil:
 		return n, &Error{Message: "part " + quote(p.name) + " is damaged: it cannot be unpacked: " + strings.TrimPrefix(err.Error(), "zip: "), Err: err}
 	}

@@ -5,36 +5,51 @@ import (
 	"unicode/utf16"
 )
 
-// texts are the shared texts of a workbook. They lie one behind the other in
-// a few large strings, of which each entry is a piece.
+// texts are the shared texts of a workbook. They lie one behind the other in a
+// few large strings, so that each costs four bytes beside its own.
 type texts struct {
-	entries []string
-	buf     []byte // texts that are not in a string yet
-	ends    []int  // their ends in buf
-	total   int64
+	chunks []string
+	starts []uint32 // of each text: number of its chunk and place in it, chunkBits below
+	buf    []byte   // the chunk that is being filled
+	total  int64    // bytes in chunks
 }
 
-// chunkBytes is about the size of the strings that hold shared texts.
-const chunkBytes = 1 << 20
+// A chunk is closed once it has this many bytes, so that every text begins
+// below them.
+const (
+	chunkBits  = 20
+	chunkBytes = 1 << chunkBits
+)
 
-// add appends the text that buf holds behind the last end.
-func (t *texts) add() {
-	t.ends = append(t.ends, len(t.buf))
+// len is the number of texts.
+func (t *texts) len() int { return len(t.starts) }
+
+// begin begins a text behind what buf holds.
+func (t *texts) begin() {
 	if len(t.buf) >= chunkBytes {
 		t.flush()
 	}
+	t.starts = append(t.starts, uint32(len(t.chunks)<<chunkBits|len(t.buf)))
 }
 
-// flush turns buf into entries.
+// flush closes the chunk.
 func (t *texts) flush() {
-	all := string(t.buf)
-	t.total += int64(len(all))
-	from := 0
-	for _, to := range t.ends {
-		t.entries = append(t.entries, all[from:to])
-		from = to
+	t.chunks = append(t.chunks, string(t.buf))
+	t.total += int64(len(t.buf))
+	t.buf = t.buf[:0]
+}
+
+// text is the text with the given index.
+func (t *texts) text(i int) string {
+	start := t.starts[i]
+	chunk := t.chunks[start>>chunkBits]
+	from, to := int(start%chunkBytes), len(chunk)
+	if i+1 < len(t.starts) {
+		if next := t.starts[i+1]; next>>chunkBits == start>>chunkBits {
+			to = int(next % chunkBytes)
+		}
 	}
-	t.buf, t.ends = t.buf[:0], t.ends[:0]
+	return chunk[from:to]
 }
 
 // sharedTexts reads the shared texts, once.
@@ -59,24 +74,23 @@ func (b *Book) sharedTexts() (*texts, error) {
 			if !s.ours {
 				return s.fail("<si> stands in another name space")
 			}
-			n := len(t.entries) + len(t.ends)
-			if n >= maxSharedTexts {
+			if t.len() >= maxSharedTexts {
 				return refuse("part %s has more than the %d texts that are read", quote(b.strings), maxSharedTexts)
 			}
+			t.begin()
 			if t.buf, err = s.richText(t.buf, maxCellBytes); err != nil {
 				return err
 			}
 			if t.total+int64(len(t.buf)) > maxSharedBytes {
 				return refuse("part %s has more than the %d bytes of text that are read", quote(b.strings), maxSharedBytes)
 			}
-			t.add()
 		}
 	})
 	if err != nil {
 		return nil, err
 	}
 	t.flush()
-	t.buf, t.ends = nil, nil
+	t.buf = nil
 	b.shared = t
 	return t, nil
 }
