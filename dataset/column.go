@@ -53,6 +53,7 @@ type Column struct {
 	codes  codes             // missing code where State is Missing
 	source *sources          // the cells' texts as read; nil for a derived variable
 	known  map[string]string // texts that recur, while the column is filled
+	held   int               // bytes of texts that are the column's own
 }
 
 // Len is the number of rows.
@@ -152,6 +153,7 @@ func (c *Column) own(text string) string {
 		return known
 	}
 	text = strings.Clone(text)
+	c.held += len(text)
 	if len(c.known) < recurTexts {
 		if c.known == nil {
 			c.known = make(map[string]string)
@@ -179,7 +181,7 @@ func (c *Column) reserve(n int) {
 	}
 	if s := c.source; s != nil && c.Len() > 0 {
 		s.at = slices.Grow(s.at, more)
-		s.data = slices.Grow(s.data, len(s.data)/c.Len()*more)
+		s.data = slices.Grow(s.data, len(s.data)*more/c.Len())
 	}
 }
 
@@ -198,6 +200,9 @@ func (c *Column) spoil(i int) {
 	case value.Number, value.Date:
 		c.Number[i] = math.NaN()
 	case value.Text:
+		if c.source != nil && c.source.at[i] == sameText {
+			c.source.put(i, c.Text[i])
+		}
 		c.Text[i] = ""
 	case value.Bool:
 		c.Bool[i] = false

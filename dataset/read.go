@@ -122,7 +122,7 @@ func (t *tableReader) tooLarge() error {
 	}
 	bytes := 0
 	for _, c := range t.table.Columns {
-		bytes += len(c.source.data)
+		bytes += len(c.source.data) + c.held
 	}
 	if bytes > maxTextBytes {
 		return refuse(t.where, "more than the %d bytes of text that are read of a table", int64(maxTextBytes))
@@ -212,7 +212,7 @@ func (t *tableReader) data(row rawRow) {
 		} else {
 			t.cell(f, c, row.number, cell)
 		}
-		c.source.add(cell.text)
+		c.addSource(cell.text)
 	}
 }
 

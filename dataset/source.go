@@ -1,6 +1,10 @@
 package dataset
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+
+	"heelcohort/codebook/value"
+)
 
 // sources are the texts of a column's cells as they were read. They lie one
 // behind the other, each behind its length, so that a cell costs four bytes
@@ -19,22 +23,43 @@ const (
 
 // add appends the text of the next row.
 func (s *sources) add(text string) {
+	s.at = append(s.at, s.keep(text))
+}
+
+// put exchanges the text of row i.
+func (s *sources) put(i int, text string) { s.at[i] = s.keep(text) }
+
+// keep gives the place of a text in data, where it is put if it is new.
+func (s *sources) keep(text string) uint32 {
 	if len(text) >= recurLength {
 		if at, ok := s.known[text]; ok {
-			s.at = append(s.at, at)
-			return
+			return at
 		}
 	}
 	at := uint32(len(s.data))
 	s.data = binary.AppendUvarint(s.data, uint64(len(text)))
 	s.data = append(s.data, text...)
-	s.at = append(s.at, at)
 	if len(text) >= recurLength && len(s.known) < recurTexts {
 		if s.known == nil {
 			s.known = make(map[string]uint32)
 		}
 		s.known[string(s.data[len(s.data)-len(text):])] = at
 	}
+	return at
+}
+
+// sameText stands for the text that the column's own slice of texts holds.
+const sameText = 1<<32 - 1
+
+// addSource appends the text of the row that was added last. Where it is the
+// value itself it is not kept twice.
+func (c *Column) addSource(text string) {
+	i := c.Len() - 1
+	if c.Kind == value.Text && c.State[i] == Present && c.Text[i] == text {
+		c.source.at = append(c.source.at, sameText)
+		return
+	}
+	c.source.add(text)
 }
 
 // text is that of row i.
@@ -56,6 +81,9 @@ func (s *sources) pick(index []int) *sources {
 func (c *Column) Source(i int) string {
 	if c.source == nil {
 		return ""
+	}
+	if c.source.at[i] == sameText {
+		return c.Text[i]
 	}
 	return c.source.text(i)
 }

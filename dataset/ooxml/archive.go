@@ -87,7 +87,7 @@ func checkMember(f *zip.File) error {
 // safeName reports whether a member's name is that of a part: relative, with
 // slashes, without empty or dotted segments.
 func safeName(name string) bool {
-	if name == "" || len(name) > 1000 || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == '\\' || r == ':' || r == 0xfffd }) {
+	if name == "" || len(name) > 1000 || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == '\\' || r == ':' }) {
 		return false
 	}
 	for segment := range strings.SplitSeq(name, "/") {
