@@ -8,7 +8,7 @@ type Sort uint8
 // The sorts of cells.
 const (
 	Text     Sort = iota // shared, inline, or the result of a formula
-	Number               //
+	Number               // written in its shortest form
 	Boolean              // its text is TRUE or FALSE
 	ISODate              // a day stored as text, 2022-03-01T00:00:00
 	Fault                // an error value such as #N/A
