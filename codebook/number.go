@@ -2,18 +2,12 @@ package codebook
 
 import (
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"heelcohort/codebook/value"
-)
-
-var (
-	decimal = regexp.MustCompile(`^[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?$`)
-	whole   = regexp.MustCompile(`^[-+]?[0-9]+$`)
 )
 
 // maxExact is the least integer beyond which a float64 skips integers. It is
@@ -54,13 +48,13 @@ func (f *Field) number(text string) (value.Value, bool) {
 		}
 		text = strings.Replace(text, f.DecimalChar, ".", 1)
 	}
-	if !decimal.MatchString(text) {
+	if !isDecimal(text) {
 		return value.Value{}, false
 	}
 	if hundredths {
 		text, _ = ShiftPoint(text, -2)
 	}
-	if f.Type == TypeInteger && !whole.MatchString(text) {
+	if f.Type == TypeInteger && !isWhole(text) {
 		return value.Value{}, false
 	}
 	x, err := strconv.ParseFloat(text, 64)

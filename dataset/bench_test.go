@@ -78,7 +78,7 @@ func BenchmarkKeep(b *testing.B) {
 	for j := range benchColumns {
 		t.Columns = append(t.Columns, &Column{
 			Name: fmt.Sprintf("v%d", j), Number: make([]float64, benchRows), State: make([]State, benchRows),
-			Code: make([]string, benchRows), Source: make([]string, benchRows),
+			codes: codes{at: make([]uint32, benchRows)}, source: &sources{data: []byte{0}, at: make([]uint32, benchRows)},
 		})
 	}
 	keep := make([]bool, benchRows)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/value"
@@ -48,8 +49,11 @@ type Column struct {
 	Text   []string  // Kind Text
 	Bool   []bool    // Kind Bool
 	State  []State
-	Code   []string // missing code where State is Missing
-	Source []string // the cell's text as read; nil for a derived variable
+
+	codes  codes             // missing code where State is Missing
+	source *sources          // the cells' texts as read; nil for a derived variable
+	known  map[string]string // texts that recur, while the column is filled
+	held   int               // bytes of texts that are the column's own
 }
 
 // Len is the number of rows.
@@ -60,7 +64,7 @@ func (c *Column) Len() int { return len(c.State) }
 func (c *Column) Value(i int) value.Value {
 	switch c.State[i] {
 	case Missing:
-		return value.None(c.Kind, c.Code[i])
+		return value.None(c.Kind, c.Code(i))
 	case Invalid:
 		return value.None(c.Kind, value.CodeFault)
 	}
@@ -97,7 +101,7 @@ func NewColumn(name, label, unit string, kind value.Kind, words []string, values
 func fieldColumn(f *codebook.Field, index int) *Column {
 	c := &Column{
 		Name: f.Name, Label: f.Label(), Unit: f.Unit, Kind: f.Kind(), Words: f.Words(),
-		Ordered: f.CategoriesOrdered, Field: f, Index: index, Source: []string{},
+		Ordered: f.CategoriesOrdered, Field: f, Index: index, source: &sources{},
 	}
 	if len(f.Categories) > 0 && slices.ContainsFunc(f.Categories, func(k codebook.Category) bool { return k.Label != "" }) {
 		for _, k := range f.Categories {
@@ -119,7 +123,7 @@ func (c *Column) add(v value.Value, state State) {
 	if state == Missing {
 		code = v.Code
 	}
-	c.Code = append(c.Code, code)
+	c.codes.add(code)
 	present := state == Present
 	switch c.Kind {
 	case value.Number, value.Date:
@@ -131,7 +135,7 @@ func (c *Column) add(v value.Value, state State) {
 	case value.Text:
 		text := ""
 		if present {
-			text = v.Text
+			text = c.own(v.Text)
 		}
 		c.Text = append(c.Text, text)
 	case value.Bool:
@@ -139,13 +143,66 @@ func (c *Column) add(v value.Value, state State) {
 	}
 }
 
+// own is a text that does not hold on to the row that it was read with. Texts
+// that recur are kept once.
+func (c *Column) own(text string) string {
+	if c.source == nil || len(c.Words) > 0 || text == "" {
+		return text // of a derived variable, or a word of the codebook
+	}
+	if known, ok := c.known[text]; ok {
+		return known
+	}
+	text = strings.Clone(text)
+	c.held += len(text)
+	if len(c.known) < recurTexts {
+		if c.known == nil {
+			c.known = make(map[string]string)
+		}
+		c.known[text] = text
+	}
+	return text
+}
+
+// reserve makes room for n rows in all.
+func (c *Column) reserve(n int) {
+	more := n - c.Len()
+	if more <= 0 {
+		return
+	}
+	c.State = slices.Grow(c.State, more)
+	c.codes.at = slices.Grow(c.codes.at, more)
+	switch c.Kind {
+	case value.Number, value.Date:
+		c.Number = slices.Grow(c.Number, more)
+	case value.Text:
+		c.Text = slices.Grow(c.Text, more)
+	case value.Bool:
+		c.Bool = slices.Grow(c.Bool, more)
+	}
+	if s := c.source; s != nil && c.Len() > 0 {
+		s.at = slices.Grow(s.at, more)
+		s.data = slices.Grow(s.data, len(s.data)*more/c.Len())
+	}
+}
+
+// filled drops what only the filling needed.
+func (c *Column) filled() {
+	c.known = nil
+	if c.source != nil {
+		c.source.known = nil
+	}
+}
+
 // spoil makes row i invalid.
 func (c *Column) spoil(i int) {
-	c.State[i], c.Code[i] = Invalid, ""
+	c.State[i], c.codes.at[i] = Invalid, 0
 	switch c.Kind {
 	case value.Number, value.Date:
 		c.Number[i] = math.NaN()
 	case value.Text:
+		if c.source != nil && c.source.at[i] == sameText {
+			c.source.put(i, c.Text[i])
+		}
 		c.Text[i] = ""
 	case value.Bool:
 		c.Bool[i] = false
@@ -159,8 +216,9 @@ func (c *Column) pick(index []int) *Column {
 	n.Text = pick(c.Text, index)
 	n.Bool = pick(c.Bool, index)
 	n.State = pick(c.State, index)
-	n.Code = pick(c.Code, index)
-	n.Source = pick(c.Source, index)
+	n.codes.at, n.codes.index = pick(c.codes.at, index), nil
+	n.codes.words = slices.Clip(c.codes.words)
+	n.source = c.source.pick(index)
 	return &n
 }
 

@@ -58,7 +58,7 @@ func TestCSVFindings(t *testing.T) {
 	table := d.Table("children")
 	wantValues(t, table, "id", "a ! ! d e")
 	wantValues(t, table, "age", "! ! ! 12 13")
-	if got := table.Column("id").Source[1]; got != "b" {
+	if got := table.Column("id").Source(1); got != "b" {
 		t.Errorf("source of the short line is %q, want it kept", got)
 	}
 }

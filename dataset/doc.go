@@ -34,8 +34,14 @@
 //
 // # Files read
 //
-// Workbooks in xlsx format, and UTF-8 text separated by commas (.csv) or tabs
-// (.tsv). Formulas are read as the value that was stored with them.
+// Workbooks in xlsx format (by package ooxml, as a stream), and UTF-8 text
+// separated by commas (.csv) or tabs (.tsv). Formulas are read as the value that
+// was stored with them.
+//
+// A file of more than 256 MiB, a table of more than 32 Mi cells or with more
+// than 192 MiB of text is refused, and so is an archive that unpacks to more
+// than a sheet can need. A sheet of 200,000 rows and 25 columns is read within
+// 300 MB of memory.
 //
 // # What a workbook's cell means
 //

@@ -57,13 +57,14 @@ func Frame(t *Table) (dataframe.DataFrame, error) {
 		return dataframe.DataFrame{}, err
 	}
 	for _, c := range t.Columns {
-		texts, states := make([]string, n), make([]string, n)
+		texts, states, codes := make([]string, n), make([]string, n), make([]string, n)
+		sources := make([]string, n)
 		for i := range n {
-			texts[i], states[i] = frameText(c, i), c.State[i].String()
+			texts[i], states[i], codes[i], sources[i] = frameText(c, i), c.State[i].String(), c.Code(i), c.Source(i)
 		}
-		err := errors.Join(add(c.Name, texts), add(c.Name+frameState, states), add(c.Name+frameCode, c.Code))
-		if c.Source != nil {
-			err = errors.Join(err, add(c.Name+frameSource, c.Source))
+		err := errors.Join(add(c.Name, texts), add(c.Name+frameState, states), add(c.Name+frameCode, codes))
+		if c.HasSource() {
+			err = errors.Join(err, add(c.Name+frameSource, sources))
 		}
 		if err != nil {
 			return dataframe.DataFrame{}, err
@@ -184,24 +185,30 @@ func (f *frameReader) column(like *Column) (*Column, error) {
 	if err != nil {
 		return nil, err
 	}
-	codes, err := f.take(like.Name + frameCode)
+	words, err := f.take(like.Name + frameCode)
 	if err != nil {
 		return nil, err
 	}
 	c := *like
-	c.Number, c.Text, c.Bool, c.State, c.Code, c.Source = nil, nil, nil, nil, nil, nil
-	if like.Source != nil {
-		if c.Source, err = f.take(like.Name + frameSource); err != nil {
+	c.Number, c.Text, c.Bool, c.State, c.codes, c.source = nil, nil, nil, nil, codes{}, nil
+	if like.HasSource() {
+		texts, err := f.take(like.Name + frameSource)
+		if err != nil {
 			return nil, err
+		}
+		c.source = &sources{}
+		for _, text := range texts {
+			c.source.add(text)
 		}
 	}
 	for i, text := range texts {
-		v, state, err := frameValue(c.Kind, text, states[i], codes[i])
+		v, state, err := frameValue(c.Kind, text, states[i], words[i])
 		if err != nil {
 			return nil, fmt.Errorf("dataset: frame of table %q, series %q, row %d: %w", f.table, c.Name, i+1, err)
 		}
 		c.add(v, state)
 	}
+	c.filled()
 	return &c, nil
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/document"
+	"heelcohort/dataset/ooxml"
 )
 
 // A heading says which column of the file holds which field.
@@ -56,7 +57,7 @@ func readHeading(where Origin, titles []string, schema *codebook.Schema) (*headi
 func fieldPlace(where Origin, f *codebook.Field, titles []string, at map[string][]int) (int, error) {
 	headings := f.Headings()
 	if f.Column != "" {
-		_, column, _ := parseCell(f.Column + "1")
+		_, column, _ := ooxml.ParseCell(f.Column + "1")
 		found := "no name"
 		if column <= len(titles) && titles[column-1] != "" {
 			if slices.Contains(headings, titles[column-1]) {

@@ -92,7 +92,7 @@ func values(c *Column) string {
 		case Present:
 			parts = append(parts, c.Value(i).String())
 		case Missing:
-			parts = append(parts, "["+c.Code[i]+"]")
+			parts = append(parts, "["+c.Code(i)+"]")
 		default:
 			parts = append(parts, "!")
 		}
@@ -115,18 +115,28 @@ func wantValues(t *testing.T, table *Table, column, want string) {
 // The properties stand inside <workbookPr/>, shared texts inside <sst>.
 func sheetXML(t testing.TB, sheet, properties, shared string) []byte {
 	t.Helper()
+	parts := bookParts(properties, shared)
+	for i := range parts {
+		if parts[i][0] == "xl/worksheets/sheet1.xml" {
+			parts[i][1] = strings.Replace(parts[i][1], "><", ">"+sheet+"<", 1)
+		}
+	}
+	return zipped(t, parts)
+}
+
+// bookParts are the parts of a workbook of one empty sheet.
+func bookParts(properties, shared string) [][2]string {
 	const main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 	const rel = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 	const pack = "http://schemas.openxmlformats.org/package/2006"
-	parts := [][2]string{
+	return [][2]string{
 		{"[Content_Types].xml", `<Types xmlns="` + pack + `/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"/></Types>`},
 		{"_rels/.rels", `<Relationships xmlns="` + pack + `/relationships"><Relationship Id="r1" Type="` + rel + `/officeDocument" Target="xl/workbook.xml"/></Relationships>`},
 		{"xl/workbook.xml", `<workbook xmlns="` + main + `" xmlns:r="` + rel + `"><workbookPr ` + properties + `/><sheets><sheet name="data" sheetId="1" r:id="r7"/></sheets></workbook>`},
 		{"xl/_rels/workbook.xml.rels", `<Relationships xmlns="` + pack + `/relationships"><Relationship Id="r7" Type="` + rel + `/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="r8" Type="` + rel + `/sharedStrings" Target="sharedStrings.xml"/></Relationships>`},
 		{"xl/sharedStrings.xml", `<sst xmlns="` + main + `">` + shared + `</sst>`},
-		{"xl/worksheets/sheet1.xml", `<worksheet xmlns="` + main + `">` + sheet + `</worksheet>`},
+		{"xl/worksheets/sheet1.xml", `<worksheet xmlns="` + main + `"></worksheet>`},
 	}
-	return zipped(t, parts)
 }
 
 // zipped makes an archive of parts.

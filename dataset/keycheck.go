@@ -43,7 +43,7 @@ func checkPresent(t *Table, names []string) []Finding {
 			}
 			f := cellFinding(t, i, c, RulePrimaryKey)
 			f.Expected = "a value"
-			f.Message = fmt.Sprintf("%s is missing (%q), but is part of the primary key", c.Name, c.Code[i])
+			f.Message = fmt.Sprintf("%s is missing (%q), but is part of the primary key", c.Name, c.Code(i))
 			found = append(found, f)
 		}
 	}
@@ -121,8 +121,6 @@ func referenced(d *Dataset, t *Table, k codebook.ForeignKey) *Table {
 // cellFinding is a finding in the cell of row i and column c.
 func cellFinding(t *Table, i int, c *Column, rule string) Finding {
 	f := Finding{Rule: rule, Table: t.Name, Variable: c.Name, Where: t.Origin(i, c)}
-	if c.Source != nil {
-		f.Found = c.Source[i]
-	}
+	f.Found = c.Source(i)
 	return f
 }

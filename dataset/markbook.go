@@ -9,6 +9,8 @@ import (
 	"strconv"
 
 	"github.com/xuri/excelize/v2"
+
+	"heelcohort/dataset/ooxml"
 )
 
 // commentAuthor stands as author of the comments.
@@ -17,9 +19,9 @@ const commentAuthor = "heelcohort"
 // markWorkbook marks the findings in a copy of a workbook.
 func markWorkbook(ctx context.Context, file string, data []byte, findings []Finding) (out []byte, err error) {
 	where := Origin{File: file}
-	pack, err := openPackage(data)
+	pack, err := ooxml.Open(data)
 	if err != nil {
-		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+		return nil, sheetError(file, err)
 	}
 	tmp, err := os.MkdirTemp("", "heelcohort-")
 	if err != nil {
@@ -43,20 +45,20 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 	}
 	fills := newFillStyles(book)
 	var remarks []string
-	for _, sheet := range pack.sheets {
+	for _, sheet := range pack.Sheets {
 		var here []Finding
 		for _, f := range findings {
-			if f.Where.Sheet == sheet.name {
+			if f.Where.Sheet == sheet.Name {
 				here = append(here, f)
 			}
 		}
 		if len(here) == 0 {
 			continue
 		}
-		m := sheetMarker{book: book, sheet: sheet.name, fills: fills, comments: notes[sheet.name]}
+		m := sheetMarker{book: book, sheet: sheet.Name, fills: fills, comments: notes[sheet.Name]}
 		remark, err := m.mark(ctx, marksOf(here, sheetCell))
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", Origin{File: file, Sheet: sheet.name}, err)
+			return nil, fmt.Errorf("%s: %w", Origin{File: file, Sheet: sheet.Name}, err)
 		}
 		remarks = append(remarks, remark...)
 	}
@@ -68,6 +70,29 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 		return nil, fmt.Errorf("%s: %w", file, err)
 	}
 	return b.Bytes(), nil
+}
+
+// openBook hands a workbook to excelize. Large parts wait in the folder tmp.
+func openBook(where Origin, data []byte, tmp string) (book *excelize.File, err error) {
+	defer catch(where, &err)
+	book, err = excelize.OpenReader(bytes.NewReader(data), excelize.Options{
+		RawCellValue:      true,
+		UnzipSizeLimit:    maxUnzippedBytes,
+		UnzipXMLSizeLimit: memoryPartBytes,
+		TmpDir:            tmp,
+	})
+	if err != nil {
+		return book, &ReadError{Where: where, Message: "the workbook cannot be read: " + err.Error(), Err: err}
+	}
+	return book, nil
+}
+
+// catch turns a panic into an error. The library that writes workbooks meets
+// any damage that a part can have which was not read here.
+func catch(where Origin, err *error) {
+	if p := recover(); p != nil {
+		*err = refuse(where, "the workbook is damaged: %v", p)
+	}
 }
 
 // A sheetMarker fills cells of one sheet and comments them.

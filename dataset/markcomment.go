@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/xuri/excelize/v2"
+
+	"heelcohort/dataset/ooxml"
 )
 
 // addComment puts a comment on a cell, in a box that grows with its lines.
@@ -26,43 +28,43 @@ func addComment(book *excelize.File, sheet, ref, text string) error {
 // takes for granted that a sheet's comments and their drawing carry the same
 // number, and that the drawing's shapes are numbered in one way; where another
 // program did otherwise, adding would lose the comments that are there.
-func commentable(p *workbookPackage) (map[string]bool, error) {
+func commentable(p *ooxml.Book) (map[string]bool, error) {
 	comments := 0
-	for name := range p.names {
+	for _, name := range p.Parts() {
 		if strings.Contains(name, "xl/comments") {
 			comments++
 		}
 	}
-	can := make(map[string]bool, len(p.sheets))
-	for _, s := range p.sheets {
-		rels, err := p.relationships(s.part)
+	can := make(map[string]bool, len(p.Sheets))
+	for _, s := range p.Sheets {
+		rels, err := p.Relationships(s.Part)
 		if err != nil {
 			return nil, err
 		}
 		var drawing, comment string
 		for _, r := range rels {
 			switch {
-			case strings.HasSuffix(r.Type, "/vmlDrawing"):
+			case r.Is("vmlDrawing"):
 				drawing = r.Target
-			case strings.HasSuffix(r.Type, "/comments"):
+			case r.Is("comments"):
 				comment = r.Target
 			}
 		}
 		if drawing == "" && comment == "" {
-			can[s.name] = p.free(comments+1, comments+len(p.sheets))
+			can[s.Name] = free(p, comments+1, comments+len(p.Sheets))
 			continue
 		}
 		n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimPrefix(drawing, "xl/drawings/vmlDrawing"), ".vml"))
-		can[s.name] = err == nil && comment == numbered("xl/comments", n, ".xml") && p.plainShapes(drawing)
+		can[s.Name] = err == nil && comment == numbered("xl/comments", n, ".xml") && plainShapes(p, drawing)
 	}
 	return can, nil
 }
 
 // free reports whether no part has one of the numbers that new comments and
 // their drawings would get.
-func (p *workbookPackage) free(from, to int) bool {
+func free(p *ooxml.Book, from, to int) bool {
 	for n := from; n <= to; n++ {
-		if p.names[numbered("xl/drawings/vmlDrawing", n, ".vml")] != nil || p.names[numbered("xl/comments", n, ".xml")] != nil {
+		if p.Has(numbered("xl/drawings/vmlDrawing", n, ".vml")) || p.Has(numbered("xl/comments", n, ".xml")) {
 			return false
 		}
 	}
@@ -75,8 +77,8 @@ var shapeID = regexp.MustCompile(`<v:shape\s[^>]*?\bid="([^"]*)"`)
 
 // plainShapes reports whether all shapes of a drawing are numbered the way
 // excelize continues.
-func (p *workbookPackage) plainShapes(drawing string) bool {
-	data, err := p.readAll(drawing)
+func plainShapes(p *ooxml.Book, drawing string) bool {
+	data, err := p.ReadPart(drawing)
 	if err != nil {
 		return false
 	}

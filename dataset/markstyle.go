@@ -5,12 +5,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"path"
 	"regexp"
-	"strings"
 
 	"github.com/xuri/excelize/v2"
+
+	"heelcohort/dataset/ooxml"
 )
 
 // Fills of marked cells.
@@ -116,22 +116,22 @@ var (
 
 // withStyles gives a workbook without styles, as some programs write it, the
 // default one. Without it the first fill would become the style of every cell.
-func withStyles(p *workbookPackage, data []byte) ([]byte, error) {
-	rels, err := p.relationships(p.main)
+func withStyles(p *ooxml.Book, data []byte) ([]byte, error) {
+	rels, err := p.Relationships(p.Main)
 	if err != nil {
 		return nil, err
 	}
 	for _, r := range rels {
-		if strings.HasSuffix(r.Type, "/styles") {
+		if r.Is("styles") {
 			return data, nil
 		}
 	}
 	const kind = "http://schemas.openxmlformats.org/officeDocument/2006/relationships/styles"
 	const content = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"
-	if p.names["xl/styles.xml"] != nil {
+	if p.Has("xl/styles.xml") {
 		return nil, errors.New("part xl/styles.xml belongs to nothing")
 	}
-	dir, base := path.Split(p.main)
+	dir, base := path.Split(p.Main)
 	enter := map[string]struct {
 		end  *regexp.Regexp
 		line string
@@ -139,9 +139,13 @@ func withStyles(p *workbookPackage, data []byte) ([]byte, error) {
 		dir + "_rels/" + base + ".rels": {relationshipsEnd, `<${1}Relationship Id="heelcohortStyles" Type="` + kind + `" Target="/xl/styles.xml"/>`},
 		"[Content_Types].xml":           {typesEnd, `<${1}Override PartName="/xl/styles.xml" ContentType="` + content + `"/>`},
 	}
+	in, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return nil, err
+	}
 	var out bytes.Buffer
 	z := zip.NewWriter(&out)
-	for _, f := range p.zip.File {
+	for _, f := range in.File {
 		e, changed := enter[f.Name]
 		if !changed {
 			if err := z.Copy(f); err != nil {
@@ -149,7 +153,7 @@ func withStyles(p *workbookPackage, data []byte) ([]byte, error) {
 			}
 			continue
 		}
-		part, err := p.readAll(f.Name)
+		part, err := p.ReadPart(f.Name)
 		if err != nil {
 			return nil, err
 		}
@@ -177,17 +181,4 @@ func writePart(z *zip.Writer, name string, data []byte) error {
 	}
 	_, err = w.Write(data)
 	return err
-}
-
-// readAll reads a small part.
-func (p *workbookPackage) readAll(name string) ([]byte, error) {
-	r, size, err := p.open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer r.Close()
-	if size > maxIndexPart {
-		return nil, fmt.Errorf("part %q has %d bytes, more than expected", name, size)
-	}
-	return io.ReadAll(r)
 }

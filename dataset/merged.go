@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"slices"
+
+	"heelcohort/dataset/ooxml"
 )
 
 // merged makes the covered cells of merged areas invalid: a merged area stores
@@ -45,24 +47,28 @@ func (t *tableReader) merged(areas []area) {
 
 // mergedAhead lists the sheet's merged areas before its rows are read, by
 // reading it once more: they stand behind the cells.
-func (s *sheetSource) mergedAhead() ([]area, error) {
-	sheet, err := s.workbook.find(s.where.Sheet)
+func (s *sheetSource) mergedAhead() (areas []area, err error) {
+	rows, err := s.book.Rows(s.sheet)
 	if err != nil {
-		return nil, err
+		return nil, sheetError(s.where.File, err)
 	}
-	part, _, err := s.workbook.pack.open(sheet.part)
-	if err != nil {
-		return nil, &ReadError{Where: s.where, Message: err.Error(), Err: err}
-	}
-	defer part.Close()
-	scanner := newCellScanner(part)
+	defer rows.Close()
 	for {
-		_, _, err := scanner.next()
+		_, err := rows.Next()
 		if errors.Is(err, io.EOF) {
-			return scanner.areas, nil
+			return mergedAreas(rows), nil
 		}
 		if err != nil {
-			return nil, &ReadError{Where: s.where, Message: "the sheet is damaged: " + err.Error(), Err: err}
+			return nil, sheetError(s.where.File, err)
 		}
 	}
+}
+
+// mergedAreas are the areas that a sheet merges, known after its last row.
+func mergedAreas(rows *ooxml.Rows) []area {
+	var areas []area
+	for _, a := range rows.Merged() {
+		areas = append(areas, area{a.Top, a.Left, a.Bottom, a.Right})
+	}
+	return areas
 }

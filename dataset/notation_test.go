@@ -215,8 +215,8 @@ func TestCellMeaning(t *testing.T) {
 		if len(found) > 0 && (found[0].Severity != Error || found[0].Found != c.cell.text || found[0].Where.Cell() != "A2") {
 			t.Errorf("%s: finding %+v", name, found[0])
 		}
-		if table.Columns[0].Source[0] != c.cell.text {
-			t.Errorf("%s: source %q", name, table.Columns[0].Source[0])
+		if table.Columns[0].Source(0) != c.cell.text {
+			t.Errorf("%s: source %q", name, table.Columns[0].Source(0))
 		}
 	}
 	table, found, err := readMade(t, fieldBook(stamp), cells(words("a"), []rawCell{num("43920.5", dateFormat)}), true)

@@ -117,35 +117,31 @@ func openFile(ctx context.Context, dir, path string, resources []*codebook.Resou
 		return File{}, nil, err
 	}
 	found, err := w.tables(ctx, resources, tables, &p)
-	if e := w.close(); err == nil && e != nil {
-		err = refuse(Origin{File: path}, "%v", e)
-	}
 	return file, found, err
 }
 
 // tables reads the sheets that hold the given resources.
 func (w *workbookReader) tables(ctx context.Context, resources []*codebook.Resource, tables map[*codebook.Resource]*Table, p *progress) ([]Finding, error) {
-	parts := make([]sheetPart, len(resources))
+	sheets := make([]int, len(resources))
 	for i, r := range resources {
-		part, err := w.find(r.Sheet)
+		at, err := w.find(r.Sheet)
 		if err != nil {
 			return nil, err
 		}
-		if first := slices.Index(parts[:i], part); first >= 0 {
-			return nil, refuse(Origin{File: w.file, Sheet: part.name}, "tables %q and %q both lie in this sheet", resources[first].Name, r.Name)
+		sheet := w.book.Sheets[at]
+		if first := slices.Index(sheets[:i], at); first >= 0 {
+			return nil, refuse(Origin{File: w.file, Sheet: sheet.Name}, "tables %q and %q both lie in this sheet", resources[first].Name, r.Name)
 		}
-		parts[i] = part
-		if f := w.pack.names[part.part]; f != nil {
-			p.total += int64(f.UncompressedSize64)
-		}
+		sheets[i] = at
+		p.total += sheet.Bytes
 	}
 	var findings []Finding
 	for i, r := range resources {
-		source, err := w.rows(parts[i])
+		source, err := w.rows(sheets[i])
 		if err != nil {
 			return nil, err
 		}
-		t, found, err := readTable(ctx, source, source.where, r, w.pack.date1904, p)
+		t, found, err := readTable(ctx, source, source.where, r, w.book.Date1904, p)
 		if e := source.close(); err == nil && e != nil {
 			err = &ReadError{Where: source.where, Message: "the sheet is damaged: " + e.Error(), Err: e}
 		}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"heelcohort/dataset/ooxml"
 )
 
 // An Origin is the place a value came from. Row and Column count from 1; Row
@@ -56,38 +58,4 @@ func (o Origin) compare(p Origin) int {
 }
 
 // columnLetters is a column's name in a sheet: 1 is A, 27 is AA.
-func columnLetters(column int) string {
-	var b [8]byte
-	i := len(b)
-	for column > 0 && i > 0 {
-		column--
-		i--
-		b[i] = byte('A' + column%26)
-		column /= 26
-	}
-	return string(b[i:])
-}
-
-// parseCell reads a cell reference such as "B7". It reports false for
-// anything that no sheet can hold.
-func parseCell(ref string) (row, column int, ok bool) {
-	i := 0
-	for i < len(ref) && i <= 3 && ref[i] >= 'A' && ref[i] <= 'Z' {
-		column = column*26 + int(ref[i]-'A') + 1
-		i++
-	}
-	digits := ref[i:]
-	if i == 0 || digits == "" || len(digits) > 7 || digits[0] == '0' {
-		return 0, 0, false
-	}
-	for _, c := range []byte(digits) {
-		if c < '0' || c > '9' {
-			return 0, 0, false
-		}
-		row = row*10 + int(c-'0')
-	}
-	if column > maxColumns || row > maxRows {
-		return 0, 0, false
-	}
-	return row, column, true
-}
+func columnLetters(column int) string { return ooxml.ColumnLetters(column) }

@@ -45,6 +45,9 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 				return nil, nil, fmt.Errorf("%s: %w", where, err)
 			}
 			p.report(s)
+			if n == checkEvery {
+				t.reserve(s)
+			}
 		}
 		row, err := s.next()
 		if errors.Is(err, io.EOF) {
@@ -59,6 +62,9 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 	}
 	if t.head == nil {
 		return nil, nil, t.header.missing()
+	}
+	for _, c := range t.table.Columns {
+		c.filled()
 	}
 	t.merged(s.merged())
 	t.hiddenRows()
@@ -100,10 +106,37 @@ func (t *tableReader) row(row rawRow) error {
 	}
 	t.last = row.number + t.extraLines(row)
 	t.data(row)
+	return t.tooLarge()
+}
+
+// tooLarge refuses a table that is larger than what is read.
+func (t *tableReader) tooLarge() error {
 	if cells := t.table.Len() * len(t.table.Columns); cells > maxCells {
 		return refuse(t.where, "more than the %d cells that are read of a table", int64(maxCells))
 	}
+	bytes := 0
+	for _, c := range t.table.Columns {
+		bytes += len(c.source.data) + c.held
+	}
+	if bytes > maxTextBytes {
+		return refuse(t.where, "more than the %d bytes of text that are read of a table", int64(maxTextBytes))
+	}
 	return nil
+}
+
+// reserve makes room for as many rows as the source seems to have, so that
+// columns need not be copied while they grow.
+func (t *tableReader) reserve(s rowSource) {
+	n, total := s.done()
+	if n <= 0 || t.table.Len() == 0 {
+		return
+	}
+	rows := int(float64(t.table.Len())*float64(total)/float64(n)*1.02) + 100
+	rows = min(rows, maxCells/len(t.table.Columns), maxRows)
+	t.table.Rows = slices.Grow(t.table.Rows, max(0, rows-t.table.Len()))
+	for _, c := range t.table.Columns {
+		c.reserve(rows)
+	}
 }
 
 // extraLines is the number of lines that a text record takes beyond its first.
@@ -188,7 +221,7 @@ func (t *tableReader) data(row rawRow) {
 		} else {
 			t.cell(f, c, row.number, cell)
 		}
-		c.Source = append(c.Source, cell.text)
+		c.addSource(cell.text)
 	}
 }
 

@@ -34,7 +34,7 @@ func (c *ruleCheck) noOverlap() error {
 			key, ok = keyText(within, i)
 		}
 		x := interval{row: i, to: math.Inf(1)}
-		runs := to.State[i] == Missing && o.StillRunning != nil && to.Code[i] == *o.StillRunning
+		runs := to.State[i] == Missing && o.StillRunning != nil && to.Code(i) == *o.StillRunning
 		if from.State[i] != Present || !runs && to.State[i] != Present {
 			return
 		}

@@ -28,7 +28,7 @@ func inMemory(t interface{ Fatalf(string, ...any) }, pkg *codebook.Package, rows
 				default:
 					c.add(v, Present)
 				}
-				c.Source = append(c.Source, row[k])
+				c.addSource(row[k])
 			}
 			table.Columns = append(table.Columns, c)
 		}

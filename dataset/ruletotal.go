@@ -46,7 +46,7 @@ func (c *ruleCheck) total() error {
 			return
 		case state == Missing:
 			b.expected = fmt.Sprintf("%s=%v", t.Of, sum)
-			b.message = fmt.Sprintf("%s is missing (%q), but %s %v.", t.Of, of.Code[i], m.how, sum)
+			b.message = fmt.Sprintf("%s is missing (%q), but %s %v.", t.Of, of.Code(i), m.how, sum)
 		case math.Abs(of.Number[i]-m.sum) > t.Tolerance+1e-12*max(math.Abs(of.Number[i]), m.size):
 			b.expected = fmt.Sprintf("%s=%v", t.Of, sum)
 			b.message = fmt.Sprintf("%s is %v, but %s %v.", t.Of, of.Value(i), m.how, sum)

@@ -100,8 +100,8 @@ func TestSameTable(t *testing.T) {
 			if got := values(c); got != want[i] {
 				rt.Fatalf("%s is %s, want %s", c.Name, got, want[i])
 			}
-			for j, source := range c.Source {
-				if source != rows[j+1][i].text {
+			for j := range c.Len() {
+				if source := c.Source(j); source != rows[j+1][i].text {
 					rt.Fatalf("%s: source %q, want %q", c.Name, source, rows[j+1][i].text)
 				}
 			}

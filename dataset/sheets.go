@@ -54,18 +54,13 @@ func ReadSheets(file string, data []byte) (sheets []Sheet, err error) {
 	if err != nil {
 		return nil, err
 	}
-	defer func() {
-		if e := w.close(); err == nil && e != nil {
-			sheets, err = nil, refuse(Origin{File: file}, "%v", e)
-		}
-	}()
 	cells := 0
-	for _, part := range w.pack.sheets {
-		source, err := w.rows(part)
+	for i, sheet := range w.book.Sheets {
+		source, err := w.rows(i)
 		if err != nil {
 			return nil, err
 		}
-		s, err := wholeSheet(part.name, source, &cells)
+		s, err := wholeSheet(sheet.Name, source, &cells)
 		if e := source.close(); err == nil && e != nil {
 			err = &ReadError{Where: source.where, Message: "the sheet is damaged: " + e.Error(), Err: e}
 		}

@@ -1,7 +1,6 @@
 package dataset
 
 import (
-	"math"
 	"strings"
 	"testing"
 
@@ -9,14 +8,14 @@ import (
 )
 
 func demoTable() *Table {
-	return &Table{
-		Name: "children", File: "a.xlsx", Sheet: "s", Rows: []int{2, 4, 5},
-		Columns: []*Column{{
-			Name: "age", Kind: value.Number, Index: 3,
-			Number: []float64{10, math.NaN(), math.NaN()}, State: []State{Present, Missing, Invalid},
-			Code: []string{"", "NM", ""}, Source: []string{"10", "NM", "ten"},
-		}},
+	age := &Column{Name: "age", Kind: value.Number, Index: 3, source: &sources{}}
+	age.add(value.Num(10), Present)
+	age.add(value.None(value.Number, "NM"), Missing)
+	age.add(value.Value{}, Invalid)
+	for _, text := range []string{"10", "NM", "ten"} {
+		age.source.add(text)
 	}
+	return &Table{Name: "children", File: "a.xlsx", Sheet: "s", Rows: []int{2, 4, 5}, Columns: []*Column{age}}
 }
 
 func TestColumnValue(t *testing.T) {

@@ -155,13 +155,13 @@ func choices(f *codebook.Field) []choice {
 			falses = []string{"false"}
 		}
 		for _, w := range slices.Concat(trues, falses) {
-			items = append(items, choice{w, isPlainNumber(w)})
+			items = append(items, choice{w, isWholeNumber(w)})
 		}
 	default:
 		return nil
 	}
 	for _, m := range codesOf(f) {
-		items = append(items, choice{m.Value, isPlainNumber(m.Value) && f.Type != codebook.TypeString})
+		items = append(items, choice{m.Value, isWholeNumber(m.Value) && f.Type != codebook.TypeString})
 	}
 	return items
 }
@@ -243,7 +243,7 @@ func (t *template) condition(c templateColumn) (string, error) {
 	var numbers, words []string
 	numbers = append(numbers, number)
 	for _, m := range codesOf(f) {
-		if isPlainNumber(m.Value) {
+		if isWholeNumber(m.Value) {
 			numbers = append(numbers, x+"="+m.Value)
 		}
 		words = append(words, fmt.Sprintf(`EXACT(%s,"%s")`, x, strings.ReplaceAll(m.Value, `"`, `""`)))
@@ -335,4 +335,11 @@ func (t *template) linked(c templateColumn) string {
 		return fmt.Sprintf("SUMPRODUCT(--EXACT(%s!%s,%s))>0", quotedSheet(t.sheets[other.Name]), t.column(other, i).fixed(), c.cell())
 	}
 	return ""
+}
+
+// isWholeNumber reports whether a text is a whole number in the form in which a
+// spreadsheet shows it.
+func isWholeNumber(text string) bool {
+	n, err := strconv.Atoi(text)
+	return err == nil && strconv.Itoa(n) == text
 }

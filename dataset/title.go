@@ -8,6 +8,7 @@ import (
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/value"
+	"heelcohort/dataset/ooxml"
 )
 
 // A headerReader gathers the rows of a header and makes a title of each
@@ -68,7 +69,7 @@ func (h *headerReader) titles(areas []area) ([]string, error) {
 		width = max(width, len(row.cells))
 	}
 	for _, f := range h.resource.Schema.Fields {
-		_, column, ok := parseCell(f.Column + "1")
+		_, column, ok := ooxml.ParseCell(f.Column + "1")
 		for _, a := range areas {
 			if ok && a.left <= column && column <= a.right && a.top >= h.rows[0].number && a.top <= h.last() {
 				width = max(width, column)

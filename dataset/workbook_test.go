@@ -91,8 +91,7 @@ func TestWriteWorkbookRoundTrip(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer w.close()
-		source, err := w.rows(w.pack.sheets[0])
+		source, err := w.rows(0)
 		if err != nil {
 			t.Fatal(err)
 		}

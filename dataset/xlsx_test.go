@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -187,43 +185,64 @@ func TestXLSXColumns(t *testing.T) {
 	}
 }
 
-// A part too large for memory goes through a temporary folder, which is gone
-// afterwards, and gives the same table.
-func TestXLSXLargeParts(t *testing.T) {
-	tmp := t.TempDir()
-	t.Setenv("TMPDIR", tmp)
-	var sheet, shared strings.Builder
-	sheet.WriteString(`<sheetData>` + smallHead)
-	const n = 30_000
-	pad := strings.Repeat(" ", 600)
-	for i := range n {
-		fmt.Fprintf(&sheet, `<row r="%d"%s><c r="A%d" t="s"><v>%d</v></c><c r="B%d"><v>%d</v></c></row>`, i+2, pad, i+2, i, i+2, i+1000)
-		fmt.Fprintf(&shared, `<si>%s<t>SM-%d</t></si>`, pad, i)
+// What the reader of workbooks refuses is placed by file, sheet and cell.
+func TestXLSXRefusedInPlace(t *testing.T) {
+	long := strings.Repeat("a", 1_000_000)
+	head := `<sheetData>` + smallHead
+	for name, c := range map[string]struct{ sheet, words string }{
+		"long cell": {head + `<row r="7">` + text("B7", long) + `</row></sheetData>`, `data.xlsx, sheet "data", B7: a text of more than`},
+		"entity":    {head + `<row r="7">` + text("B7", "&nbsp;") + `</row></sheetData>`, `data.xlsx, sheet "data", B7: part "xl/worksheets/sheet1.xml" is damaged: the unknown entity`},
+		"order":     {head + `<row r="7">` + text("B7", "x") + text("A7", "x") + `</row></sheetData>`, `data.xlsx, sheet "data", A7: cell A7 is out of order`},
+		"rows":      {head + `<row r="7"/><row r="6"/></sheetData>`, `data.xlsx, sheet "data", row 7: row 6 stands after row 7`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			readErr(t, small("data.xlsx"), map[string][]byte{"data.xlsx": sheetXML(t, c.sheet, "", "")}, c.words)
+		})
 	}
-	sheet.WriteString(`</sheetData>`)
-	if sheet.Len() <= memoryPartBytes || shared.Len() <= memoryPartBytes {
-		t.Fatalf("parts of %d and %d bytes are too small to try this", sheet.Len(), shared.Len())
+}
+
+// One cell at the sheet's far corner is a column without a title and costs
+// nothing; such a cell in every row is refused before it costs time.
+func TestXLSXFarCells(t *testing.T) {
+	sheet := `<sheetData>` + smallHead + `<row r="2">` + text("A2", "a") + `</row><row r="1048576"><c r="XFD1048576"><v>1</v></c></row></sheetData>`
+	d, found := read(t, small("data.xlsx"), map[string][]byte{"data.xlsx": sheetXML(t, sheet, "", "")})
+	wantLocated(t, found, "unknown column @ XFD1: ", "empty row @ row 3: ")
+	if n := d.Tables[0].Len(); n != 2 {
+		t.Errorf("%d rows, want 2", n)
 	}
-	d, found := read(t, small("data.xlsx"), map[string][]byte{"data.xlsx": sheetXML(t, sheet.String(), "", shared.String())})
-	wantLocated(t, found)
-	table := d.Table("children")
-	if table.Len() != n {
-		t.Fatalf("%d rows, want %d", table.Len(), n)
+	var b strings.Builder
+	b.WriteString(`<sheetData>` + smallHead)
+	for i := 2; i < 20_000; i++ {
+		fmt.Fprintf(&b, `<row r="%d"><c r="XFD%d"><v>1</v></c></row>`, i, i)
 	}
-	for i := range n {
-		if table.Column("id").Text[i] != "SM-"+strconv.Itoa(i) || table.Column("age").Number[i] != float64(i+1000) {
-			t.Fatalf("row %d is %q, %v", i, table.Column("id").Text[i], table.Column("age").Number[i])
+	b.WriteString(`</sheetData>`)
+	readErr(t, small("data.xlsx"), map[string][]byte{"data.xlsx": sheetXML(t, b.String(), "", "")}, "data.xlsx", "rows reach over more than")
+}
+
+// A text of some length that stands in every cell is kept once; many different
+// ones are refused before they fill the memory.
+func TestXLSXManyTexts(t *testing.T) {
+	var long strings.Builder
+	for i := range 6000 {
+		fmt.Fprintf(&long, "%d ", i*i)
+	}
+	make := func(different int) []byte {
+		var shared, b strings.Builder
+		for i := range different {
+			fmt.Fprintf(&shared, "<si><t>%d%s</t></si>", i, long.String()[i:])
 		}
-	}
-	left, err := os.ReadDir(tmp)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range left {
-		if strings.HasPrefix(e.Name(), "heelcohort-") || strings.HasPrefix(e.Name(), "excelize-") {
-			t.Errorf("temporary file %s is left", e.Name())
+		b.WriteString(`<sheetData>` + smallHead)
+		for i := range 20_000 {
+			fmt.Fprintf(&b, `<row><c t="s"><v>%d</v></c></row>`, i%different)
 		}
+		b.WriteString(`</sheetData>`)
+		return sheetXML(t, b.String(), "", shared.String())
 	}
+	d, _ := read(t, small("data.xlsx"), map[string][]byte{"data.xlsx": make(3)})
+	if n := len(d.Tables[0].Columns[0].source.data); n > 200_000 {
+		t.Errorf("%d bytes of sources", n)
+	}
+	readErr(t, small("data.xlsx"), map[string][]byte{"data.xlsx": make(1500)}, "bytes of text that are read of a table")
 }
 
 func TestOpenCancelled(t *testing.T) {
@@ -279,16 +298,4 @@ func TestXLSXHiddenRows(t *testing.T) {
 		t.Errorf("finding %+v", found[0])
 	}
 	wantValues(t, d.Table("children"), "id", "a b c d")
-}
-
-func TestShortestNumber(t *testing.T) {
-	for in, want := range map[string]string{
-		"1": "1", "-12": "-12", "007": "7", "9.0999999999999996": "9.1", "1E+20": "100000000000000000000",
-		"1.0": "1", "1e-7": "1e-07", "0.000001": "0.000001", "": "", "x": "x", "123456789012345": "123456789012345",
-		"0.30000000000000004": "0.30000000000000004", "5.0000000000000003E-2": "0.05", "-": "-", "1e999": "1e999",
-	} {
-		if got := shortestNumber(in); got != want {
-			t.Errorf("%q gives %q, want %q", in, got, want)
-		}
-	}
 }

@@ -23,7 +23,8 @@ var mayImport = map[string][]string{
 	"codebook/codebooktest":          {"codebook", "codebook/document"}, // of tests alone
 	"codebook/sheet":                 {"codebook/document"},
 	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression"},
-	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression"},
+	"dataset/ooxml":                  {},
+	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/ooxml"},
 	"stats":                          {},
 	"plots":                          {"stats"},
 
