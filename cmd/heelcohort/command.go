@@ -64,7 +64,7 @@ func command(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetVersionTemplate("heelcohort {{.Version}}\n")
-	root.AddCommand(demoCommand(), checkCommand(), runCommand(), schemaCommand())
+	root.AddCommand(demoCommand(), checkCommand(), runCommand(), codebookCommand(), schemaCommand())
 	root.SetArgs(args)
 	root.SetOut(stdout)
 	root.SetErr(stderr)

@@ -1,0 +1,17 @@
+package main
+
+import "github.com/spf13/cobra"
+
+// codebookCommand is the parent of the commands about codebooks.
+func codebookCommand() *cobra.Command {
+	c := &cobra.Command{
+		Use:     "codebook",
+		Short:   "Draft a codebook",
+		Long:    wrap("Work with a codebook: draft one from data files that have none."),
+		Example: "  heelcohort codebook draft mystudy/data/registry.xlsx --out mystudy/codebook.yaml",
+		Args:    cobra.NoArgs,
+		RunE:    func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(codebookDraftCommand())
+	return c
+}

@@ -1,0 +1,16 @@
+package draft
+
+import (
+	"sync"
+
+	"heelcohort/codebook"
+)
+
+// otherSpellings reports whether a codebook can say under which titles a
+// variable stands in a file, so that its name may be another one.
+var otherSpellings = sync.OnceValue(func() bool {
+	const probe = `{"name":"a","resources":[{"name":"a","path":"a.csv","schema":{"fields":[
+		{"name":"a","type":"string","heelcohort":{"titles":["A (cm)"]}}]}}]}`
+	_, err := codebook.Decode("probe.json", []byte(probe))
+	return err == nil
+})
