@@ -17,8 +17,20 @@ import (
 var notations = sync.OnceValue(func() (list []reading) {
 	for _, loose := range []bool{false, true} {
 		for _, n := range []struct{ decimal, group string }{
-			{"", ""}, {",", ""}, {"", ","}, {",", "."}, {"", " "}, {",", " "}, {"", "\u00a0"}, {",", "\u00a0"},
-			{"", "\u202f"}, {",", "\u202f"}, {"", "'"}, {"", "’"}, {",", "'"}, {",", "’"},
+			{"", ""},
+			{",", ""},
+			{"", ","},
+			{",", "."},
+			{"", " "},
+			{",", " "},
+			{"", "\u00a0"},
+			{",", "\u00a0"},
+			{"", "\u202f"},
+			{",", "\u202f"},
+			{"", "'"},
+			{"", "’"},
+			{",", "'"},
+			{",", "’"},
 		} {
 			list = append(list, newReading(reading{typ: codebook.TypeNumber, decimal: n.decimal, groupMark: n.group, loose: loose}))
 		}
