@@ -29,6 +29,9 @@ var dateFormats = sync.OnceValue(func() (list []datePair) {
 })
 
 var (
+	// dayLike holds every text that some format reads, and few others.
+	dayLike = regexp.MustCompile(`^(?:[0-9]{4}[-/.][0-9]{1,2}[-/.][0-9]{1,2}|[0-9]{1,2}[ ./-]{1,2}(?:[0-9]{1,2}|[A-Za-z]{3,9})[ ./-]{1,2}[0-9]{4}|[0-9]{1,2}[A-Za-z]{3}[0-9]{4}|[A-Za-z]{3,9} [0-9]{1,2},? [0-9]{4})$`)
+
 	compactDays = sync.OnceValue(func() reading { return newReading(reading{typ: codebook.TypeDate, format: "%Y%m%d"}) })
 	shortYear   = regexp.MustCompile(`^[0-9]{1,2}[./ -]([0-9]{1,2}|[A-Za-z]{3,9})[./ -][0-9]{2}$`)
 	withClock   = regexp.MustCompile(`^[0-9]{1,4}[./-][0-9]{1,2}[./-][0-9]{1,4}[T ,]+[0-9]{1,2}:[0-9]{2}`)
@@ -53,7 +56,7 @@ func dates(cells []seenCell) dateGuess {
 			if _, ok := dateFormats()[0].format.of(c.GridCell); ok {
 				stored += c.count
 			}
-		case len(c.Text) <= 30 && strings.ContainsAny(c.Text, "0123456789"):
+		case dayLike.MatchString(strings.TrimSpace(c.Text)):
 			texts = append(texts, c)
 		}
 	}

@@ -47,6 +47,10 @@ type numberGuess struct {
 	textsOnly int    // of the hits, numbers stored as text in a workbook
 }
 
+// marked holds every text that some notation reads, and few others: to parse
+// what is no number at all in every notation would take long.
+var marked = regexp.MustCompile(`^[-+]?[0-9.,][0-9.,'’ \x{00a0}\x{202f}]*(?:[eE][-+]?[0-9]+)?[ \x{00a0}\x{202f}]*[^0-9\s]{0,8}$`)
+
 // onlyDigits holds what all notations read alike.
 var onlyDigits = regexp.MustCompile(`^\s*[-+]?[0-9]+\s*$`)
 
@@ -57,7 +61,7 @@ func numbers(cells []seenCell, workbook bool) numberGuess {
 	var open []seenCell
 	for _, c := range cells {
 		if c.Stored == dataset.StoredText && !onlyDigits.MatchString(c.Text) {
-			if strings.ContainsAny(c.Text, "0123456789") {
+			if marked.MatchString(strings.TrimSpace(c.Text)) {
 				open = append(open, c)
 			}
 			continue

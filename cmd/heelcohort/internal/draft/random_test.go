@@ -139,3 +139,42 @@ func FuzzDraft(f *testing.F) {
 		checked(t, d, dir)
 	})
 }
+
+// Whatever a format or a notation writes passes the shapes that cells are
+// sorted by before they are parsed in full.
+func TestShapesLoseNothing(t *testing.T) {
+	layouts := strings.NewReplacer("%Y", "2006", "%m", "1", "%d", "2", "%b", "Jan", "%B", "January")
+	group := func(digits, mark string) string {
+		for i := len(digits) - 3; i > 0 && mark != ""; i -= 3 {
+			digits = digits[:i] + mark + digits[i:]
+		}
+		return digits
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		day := randomDay(t, "day")
+		for _, p := range dateFormats() {
+			for _, r := range []reading{p.format, p.other} {
+				if r.field == nil || r.format == "" {
+					continue
+				}
+				text := day.Format(layouts.Replace(r.format))
+				if _, ok := r.of(dataset.GridCell{Text: text}); ok && !dayLike.MatchString(text) {
+					t.Fatalf("%q is a day as %s and has not the shape of one", text, r.format)
+				}
+			}
+		}
+		whole := strconv.Itoa(rapid.IntRange(0, 1e9).Draw(t, "whole"))
+		for _, r := range notations() {
+			point := r.decimal
+			if point == "" {
+				point = "."
+			}
+			for _, text := range []string{group(whole, r.groupMark), "-" + group(whole, r.groupMark) + point + "25", group(whole, r.groupMark) + point + "5 kg", "+" + whole + "e-3"} {
+				_, ok := r.of(dataset.GridCell{Text: text})
+				if ok && !onlyDigits.MatchString(text) && !marked.MatchString(text) {
+					t.Fatalf("%q is a number with %s and has not the shape of one", text, r.words())
+				}
+			}
+		}
+	})
+}
