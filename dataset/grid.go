@@ -6,6 +6,9 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"strconv"
+	"strings"
+	"time"
 )
 
 // How a cell is stored in its file. A text file has texts alone.
@@ -162,7 +165,7 @@ func (g *GridFile) cell(c rawCell) GridCell {
 	case booleanCell:
 		out.Stored = StoredBoolean
 	case isoDateCell:
-		out.Stored, out.Day = StoredDate, isoDate(c.text)
+		out.Stored, out.Day = StoredDate, wholeDay(c.text)
 	case errorCell:
 		out.Stored = StoredError
 	case uncachedCell:
@@ -173,7 +176,7 @@ func (g *GridFile) cell(c rawCell) GridCell {
 	case dateFormat:
 		out.Shown = ShownDate
 		if c.sort == numberCell {
-			out.Day, _ = serialDate(c.text, g.date1904)
+			out.Day = dayOfSerial(c.text, g.date1904)
 		}
 	case percentFormat:
 		out.Shown = ShownPercent
@@ -181,4 +184,29 @@ func (g *GridFile) cell(c rawCell) GridCell {
 		out.Shown = ShownPadded
 	}
 	return out
+}
+
+// dayOfSerial writes a sheet's day number as 2006-01-02. It is empty for a
+// number with a time of day and for days of which programs disagree.
+func dayOfSerial(text string, date1904 bool) string {
+	const from1900, from1904 = 25569, 24107 // day numbers of 1970-01-01
+	n, err := strconv.Atoi(text)
+	zero, first := from1900, 61
+	if date1904 {
+		zero, first = from1904, 0
+	}
+	if err != nil || n < first || n > zero+2932896 { // 9999-12-31
+		return ""
+	}
+	return time.Unix(int64(n-zero)*86400, 0).UTC().Format(time.DateOnly)
+}
+
+// wholeDay is the day of a date stored as text, or empty where it has a time of
+// day other than midnight.
+func wholeDay(text string) string {
+	day, clock, _ := strings.Cut(text, "T")
+	if _, err := time.Parse(time.DateOnly, day); err != nil || strings.Trim(strings.TrimSuffix(clock, "Z"), "0:.") != "" {
+		return ""
+	}
+	return day
 }

@@ -90,6 +90,12 @@ func TestGridCell(t *testing.T) {
 		want GridCell
 	}{
 		{rawCell{text: "45292", sort: numberCell, format: dateFormat}, GridCell{Text: "45292", Stored: StoredNumber, Shown: ShownDate, Day: "2024-01-01"}},
+		{rawCell{text: "60", sort: numberCell, format: dateFormat}, GridCell{Text: "60", Stored: StoredNumber, Shown: ShownDate}},
+		{rawCell{text: "61", sort: numberCell, format: dateFormat}, GridCell{Text: "61", Stored: StoredNumber, Shown: ShownDate, Day: "1900-03-01"}},
+		{rawCell{text: "2958465", sort: numberCell, format: dateFormat}, GridCell{Text: "2958465", Stored: StoredNumber, Shown: ShownDate, Day: "9999-12-31"}},
+		{rawCell{text: "2958466", sort: numberCell, format: dateFormat}, GridCell{Text: "2958466", Stored: StoredNumber, Shown: ShownDate}},
+		{rawCell{text: "2024-01-01T10:00:00", sort: isoDateCell}, GridCell{Text: "2024-01-01T10:00:00", Stored: StoredDate}},
+		{rawCell{text: "2024-13-01", sort: isoDateCell}, GridCell{Text: "2024-13-01", Stored: StoredDate}},
 		{rawCell{text: "45292.5", sort: numberCell, format: dateFormat}, GridCell{Text: "45292.5", Stored: StoredNumber, Shown: ShownDate}},
 		{rawCell{text: "2024-01-01T00:00:00", sort: isoDateCell}, GridCell{Text: "2024-01-01T00:00:00", Stored: StoredDate, Day: "2024-01-01"}},
 		{rawCell{text: "0.45", sort: numberCell, format: percentFormat}, GridCell{Text: "0.45", Stored: StoredNumber, Shown: ShownPercent}},
@@ -98,6 +104,17 @@ func TestGridCell(t *testing.T) {
 	} {
 		if diff := cmp.Diff(c.want, g.cell(c.raw)); diff != "" {
 			t.Errorf("%+v: %s", c.raw, diff)
+		}
+	}
+}
+
+// Day 0 of a workbook that counts from 1904 is 1 January 1904; the last is
+// 2957003.
+func TestGridDay1904(t *testing.T) {
+	g := &GridFile{date1904: true}
+	for text, want := range map[string]string{"0": "1904-01-01", "43830": "2024-01-01", "2957003": "9999-12-31", "2957004": "", "-1": ""} {
+		if got := g.cell(rawCell{text: text, sort: numberCell, format: dateFormat}).Day; got != want {
+			t.Errorf("%s is %q, want %q", text, got, want)
 		}
 	}
 }

@@ -140,7 +140,11 @@ func (t *table) profile() (leftOut []string) {
 			leftOut = append(leftOut, where.String()+": the column's name holds a line break or another control character; rename it in the file")
 			continue
 		}
-		t.fields = append(t.fields, &field{guess: profile(c.title, c.seen, t.name != ""), column: c})
+		f := &field{guess: profile(c.title, c.seen, t.name != ""), column: c}
+		if c.doubled {
+			f.note("another column has the same title; only its place tells them apart")
+		}
+		t.fields = append(t.fields, f)
 		ids = append(ids, nameOf(c.title))
 	}
 	if otherSpellings() {

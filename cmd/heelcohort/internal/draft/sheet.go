@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"iter"
+	"slices"
 	"strings"
 
 	"heelcohort/dataset"
@@ -21,11 +22,12 @@ type sheet struct {
 
 // A column is the cells under one title. Equal cells are held once.
 type column struct {
-	title string
-	at    int // in the sheet, from 1
-	seen  []seenCell
-	cells []uint32 // for each row, its cell in seen
-	index map[dataset.GridCell]uint32
+	title   string
+	at      int  // in the sheet, from 1
+	doubled bool // another column has the title too
+	seen    []seenCell
+	cells   []uint32 // for each row, its cell in seen
+	index   map[dataset.GridCell]uint32
 }
 
 // A seenCell is a cell with the number of rows that hold it.
@@ -150,17 +152,25 @@ func (s *sheet) title(cells []dataset.GridCell) (titles []string, refused string
 	for i, c := range cells {
 		title := strings.TrimSpace(c.Text)
 		titles = append(titles, title)
+		if otherSpellings() {
+			title = strings.Join(strings.Fields(title), " ") // as the codebook compares them
+		}
 		switch {
 		case c.Stored == dataset.StoredError || c.Stored == dataset.StoredFormula:
 			return nil, "a column's name is an error or a formula without a stored value"
 		case title == "":
 			continue
-		case seen[title] > 0:
+		case seen[title] > 0 && !otherSpellings():
 			// The title is not repeated here: it may be a cell of data.
 			return nil, fmt.Sprintf("columns %d and %d have the same name; rename one of them in the file", seen[title], i+1)
 		}
-		seen[title] = i + 1
 		col := newColumn(title)
+		if seen[title] > 0 {
+			col.doubled = true
+			s.columns[slices.IndexFunc(s.columns, func(o *column) bool { return o.at == seen[title] })].doubled = true
+		} else {
+			seen[title] = i + 1
+		}
 		col.at = i + 1
 		s.columns = append(s.columns, col)
 	}

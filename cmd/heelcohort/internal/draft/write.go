@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"heelcohort/codebook"
+	"heelcohort/dataset"
 )
 
 // preamble begins every draft.
@@ -139,6 +140,9 @@ func (w *writer) field(f *field) {
 	if f.id != title && otherSpellings() {
 		own = append(own, "titles: "+flow([]string{title}))
 	}
+	if f.column.doubled {
+		own = append(own, "column: "+letters(f.column.at))
+	}
 	if own != nil {
 		w.line(5, "heelcohort: {%s}", strings.Join(own, ", "))
 	}
@@ -151,6 +155,11 @@ func (w *writer) field(f *field) {
 		seen += ", minimum: " + f.low + ", maximum: " + f.high
 	}
 	w.line(5, "x-observed: {%s}", seen)
+}
+
+// letters is a column's name in a sheet.
+func letters(column int) string {
+	return strings.TrimSuffix(dataset.Origin{Sheet: "a", Row: 1, Column: column}.Cell(), "1")
 }
 
 // missing writes the suspected codes. A list of codes replaces the default, so
