@@ -133,7 +133,7 @@ func (e *NoTableError) Error() string {
 
 // profile guesses the columns and names them.
 func (t *table) profile() (leftOut []string) {
-	var ids []string
+	var titles []string
 	for _, c := range t.columns {
 		if !sayable(c.title) {
 			where := dataset.Origin{File: t.path, Sheet: t.name, Row: t.header, Column: c.at}
@@ -145,13 +145,13 @@ func (t *table) profile() (leftOut []string) {
 			f.note("another column has the same title; only its place tells them apart")
 		}
 		t.fields = append(t.fields, f)
-		ids = append(ids, nameOf(c.title))
+		titles = append(titles, c.title)
 	}
 	if otherSpellings() {
-		unique(ids)
+		titles = variableNames(titles)
 	}
 	for i, f := range t.fields {
-		f.id = ids[i]
+		f.id = titles[i]
 	}
 	return leftOut
 }
@@ -160,16 +160,4 @@ func (t *table) profile() (leftOut []string) {
 func sayable(title string) bool {
 	return !strings.ContainsFunc(title, unicode.IsControl) &&
 		strings.TrimFunc(title, func(r rune) bool { return unicode.IsSpace(r) || r == '\u200b' || r == '\ufeff' }) == title
-}
-
-// nameOf is the variable's name: an identifier where the codebook can say
-// which title it stands for, else the title itself.
-func nameOf(title string) string {
-	if !otherSpellings() {
-		return title
-	}
-	if id := identifier(title); id != "" {
-		return id
-	}
-	return "variable"
 }

@@ -69,11 +69,45 @@ func isIdentifier(title string) bool {
 func unique(names []string) {
 	taken := map[string]bool{}
 	for i, name := range names {
-		for n := 2; taken[strings.ToLower(names[i])]; n++ {
-			names[i] = name + "_" + strconv.Itoa(n)
-		}
-		taken[strings.ToLower(names[i])] = true
+		names[i] = free(name, taken)
 	}
+}
+
+// free is the name, or the name with the least number that makes it a new one;
+// it is taken from then on. Names that differ in their cases alone are one.
+func free(name string, taken map[string]bool) string {
+	out := name
+	for n := 2; taken[strings.ToLower(out)]; n++ {
+		out = name + "_" + strconv.Itoa(n)
+	}
+	taken[strings.ToLower(out)] = true
+	return out
+}
+
+// variableNames names variables by their titles. A title that is a name stays
+// with its first column; no other variable takes a name that is a title.
+func variableNames(titles []string) []string {
+	names := make([]string, len(titles))
+	taken := map[string]bool{}
+	for i, title := range titles {
+		if name := identifier(title); name == title && !taken[strings.ToLower(name)] {
+			names[i] = free(name, taken)
+		}
+	}
+	for _, title := range titles {
+		taken[strings.ToLower(title)] = true
+	}
+	for i, title := range titles {
+		if names[i] != "" {
+			continue
+		}
+		name := identifier(title)
+		if name == "" {
+			name = "variable"
+		}
+		names[i] = free(name, taken)
+	}
+	return names
 }
 
 // spoken is a title as words in small letters: "Height_cm (R)" is "height cm r".
