@@ -158,6 +158,5 @@ func (t *table) profile() (leftOut []string) {
 
 // sayable reports whether a codebook can say a column's name.
 func sayable(title string) bool {
-	return !strings.ContainsFunc(title, unicode.IsControl) &&
-		strings.TrimFunc(title, func(r rune) bool { return unicode.IsSpace(r) || r == '\u200b' || r == '\ufeff' }) == title
+	return !strings.ContainsFunc(title, unicode.IsControl) && strings.TrimFunc(title, around) == title
 }

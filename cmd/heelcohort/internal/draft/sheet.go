@@ -6,6 +6,7 @@ import (
 	"iter"
 	"slices"
 	"strings"
+	"unicode"
 
 	"heelcohort/dataset"
 )
@@ -153,7 +154,7 @@ func (s *sheet) title(cells []dataset.GridCell) (titles []string, refused string
 		title := strings.TrimSpace(c.Text)
 		titles = append(titles, title)
 		if otherSpellings() {
-			title = strings.Join(strings.Fields(title), " ") // as the codebook compares them
+			title = strings.Join(strings.Fields(strings.TrimFunc(title, around)), " ") // as the codebook compares them
 		}
 		switch {
 		case c.Stored == dataset.StoredError || c.Stored == dataset.StoredFormula:
@@ -174,10 +175,15 @@ func (s *sheet) title(cells []dataset.GridCell) (titles []string, refused string
 		col.at = i + 1
 		s.columns = append(s.columns, col)
 	}
-	if s.name == "" && len(s.columns) == 1 && strings.ContainsAny(s.columns[0].title, ";\t,") {
+	if s.name == "" && len(s.columns) == 1 && strings.ContainsAny(titles[s.columns[0].at-1], ";\t,") {
 		return nil, "its one column name holds a semicolon, a tab or a comma; separate the columns by commas in .csv and by tabs in .tsv"
 	}
 	return titles, ""
+}
+
+// around reports whether a character around a title does not count.
+func around(r rune) bool {
+	return unicode.IsSpace(r) || r >= '\u200b' && r <= '\u200f' || r == '\u2060' || r == '\ufeff'
 }
 
 // blankRow reports whether nothing is written in a row.
