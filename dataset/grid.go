@@ -57,11 +57,13 @@ type GridRow struct {
 // A GridFile is a data file whose rows are read without a codebook. It serves
 // the drafting of one; estimates are made from Tables alone.
 type GridFile struct {
-	File   File
-	Sheets []string // in their order; of a text file the one name ""
+	File      File
+	Sheets    []string // in their order; of a text file the one name ""
+	Encoding  string   // of a text file, as a codebook writes it
+	Delimiter string   // of a text file
 
 	date1904 bool
-	open     func(sheet int) (rowSource, Origin, error)
+	open     func(sheet int) (rowSource, error)
 	close    func() error
 }
 
@@ -76,29 +78,20 @@ func OpenGrid(dir, name string) (*GridFile, error) {
 	if err != nil {
 		return nil, err
 	}
+	g := &GridFile{File: file}
 	if sort == textFile {
-		return &GridFile{
-			File: file, Sheets: []string{""}, close: func() error { return nil },
-			open: func(int) (rowSource, Origin, error) {
-				source, err := newCSV(name, data)
-				return source, Origin{File: name}, err
-			},
-		}, nil
+		err = g.openText(data)
+	} else {
+		err = g.openWorkbook(data)
 	}
-	w, err := openWorkbook(name, data)
 	if err != nil {
 		return nil, err
 	}
-	g := &GridFile{File: file, date1904: w.pack.date1904, close: w.close}
-	for _, s := range w.pack.sheets {
-		g.Sheets = append(g.Sheets, s.name)
-	}
-	g.open = func(i int) (rowSource, Origin, error) {
-		source, err := w.rows(w.pack.sheets[i])
-		return source, Origin{File: name, Sheet: w.pack.sheets[i].name}, err
-	}
 	return g, nil
 }
+
+// where is the place of a sheet.
+func (g *GridFile) where(sheet int) Origin { return Origin{File: g.File.Path, Sheet: g.Sheets[sheet]} }
 
 // Close releases the file.
 func (g *GridFile) Close() error { return g.close() }
@@ -107,7 +100,8 @@ func (g *GridFile) Close() error { return g.close() }
 // the file leaves out are left out. After an error nothing more is given.
 func (g *GridFile) Rows(ctx context.Context, sheet int) iter.Seq2[GridRow, error] {
 	return func(yield func(GridRow, error) bool) {
-		source, where, err := g.open(sheet)
+		where := g.where(sheet)
+		source, err := g.open(sheet)
 		if err != nil {
 			yield(GridRow{}, err)
 			return

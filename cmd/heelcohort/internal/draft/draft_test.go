@@ -41,9 +41,12 @@ func TestText(t *testing.T) {
 resources:
   - name: "children"
     path: "children.csv"
+    encoding: "utf-8"
+    dialect: {delimiter: ","}
     heelcohort: {header_row: 1}
     x-guessed:
       "header_row": "the first row as full as the others"
+      "encoding, delimiter": "as the file was read"
       "primaryKey": "no two of 6 rows share it and it is never empty"
     x-observed: {rows: 6}
     schema:
@@ -84,9 +87,12 @@ resources:
       primaryKey: ["id"]
   - name: "visits"
     path: "visits.csv"
+    encoding: "utf-8"
+    dialect: {delimiter: ","}
     heelcohort: {header_row: 1}
     x-guessed:
       "header_row": "the first row as full as the others"
+      "encoding, delimiter": "as the file was read"
       "foreignKeys id": "all 4 cells of id are found in children"
       "primaryKey": "no two of 4 rows share it and it is never empty"
     x-observed: {rows: 4}

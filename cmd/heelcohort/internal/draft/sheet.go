@@ -14,6 +14,8 @@ import (
 // A sheet is one sheet of a data file, held by column.
 type sheet struct {
 	path, name string // name is "" in a text file
+	encoding   string // of a text file
+	delimiter  string // of a text file
 	header     int    // row of the titles, from 1
 	rows       int    // rows of data
 	columns    []*column
@@ -67,7 +69,12 @@ type gridRow struct {
 // readSheet reads a sheet whole. The error is that of the reading; a sheet
 // that is no table has a reason in refused.
 func readSheet(ctx context.Context, g *dataset.GridFile, i int) (*sheet, error) {
-	return gather(g.File.Path, g.Sheets[i], g.Rows(ctx, i))
+	s, err := gather(g.File.Path, g.Sheets[i], g.Rows(ctx, i))
+	if err != nil {
+		return nil, err
+	}
+	s.encoding, s.delimiter = g.Encoding, g.Delimiter
+	return s, nil
 }
 
 // gather puts rows into columns once the header is found among the first of

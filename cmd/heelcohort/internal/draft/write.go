@@ -73,12 +73,17 @@ func (w *writer) line(depth int, format string, args ...any) {
 func (w *writer) table(t *table) {
 	w.line(1, "- name: %s", quote(t.id))
 	w.line(2, "path: %s", quote(t.path))
+	why := []pair{{"header_row", "the first row as full as the others"}}
+	if t.name == "" {
+		w.line(2, "encoding: %s", quote(t.encoding))
+		w.line(2, "dialect: {delimiter: %s}", quote(t.delimiter))
+		why = append(why, pair{"encoding, delimiter", "as the file was read"})
+	}
 	own := fmt.Sprintf("header_row: %d", t.header)
 	if t.name != "" {
 		own = "sheet: " + quote(t.name) + ", " + own
 	}
 	w.line(2, "heelcohort: {%s}", own)
-	why := []pair{{"header_row", "the first row as full as the others"}}
 	for _, k := range t.foreign {
 		why = append(why, pair{"foreignKeys " + k.field, k.why})
 	}
