@@ -101,7 +101,7 @@ func (v *variableView) data(f *codebook.Field, c *dataset.Column, small int) {
 	for i, s := range c.State {
 		states[s]++
 		if s == dataset.Missing {
-			codes[c.Code[i]]++
+			codes[c.Value(i).Code]++
 		}
 	}
 	present := states[dataset.Present]

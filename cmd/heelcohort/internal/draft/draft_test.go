@@ -168,6 +168,8 @@ func TestLeftOut(t *testing.T) {
 	err := dataset.WriteWorkbook(&b, []dataset.WorkbookSheet{
 		{Name: "empty"},
 		{Name: "data", Rows: [][]dataset.WorkbookCell{{cell("id"), cell("age")}, {cell("a"), number(7)}}},
+		{Name: "note", Rows: [][]dataset.WorkbookCell{{cell("Ask the office")}}},
+		{Name: "remarks", Rows: [][]dataset.WorkbookCell{{cell("Remarks")}, {cell("heights were taken twice in May")}}},
 		{Name: "bare", Rows: [][]dataset.WorkbookCell{{number(1), number(2)}, {number(3), number(4)}}},
 	})
 	if err != nil {
@@ -177,6 +179,8 @@ func TestLeftOut(t *testing.T) {
 	pkg, findings := checked(t, d, dir)
 	want := []string{
 		`a.xlsx, sheet "empty": nothing is written in it`,
+		`a.xlsx, sheet "note": one column of text: notes and no table`,
+		`a.xlsx, sheet "remarks": one column of text: notes and no table`,
 		`a.xlsx, sheet "bare": ` + noHeader,
 	}
 	if diff := cmp.Diff(want, d.LeftOut); diff != "" {

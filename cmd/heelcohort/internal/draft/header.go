@@ -96,6 +96,16 @@ func (s *sheet) looksHeadless() bool {
 	return alike > 0 && 3*alike >= filled
 }
 
+// looksLikeNotes reports whether a sheet is remarks for its readers: one column
+// without any row, or with sentences for a title or in its cells.
+func (s *sheet) looksLikeNotes() bool {
+	if len(s.columns) != 1 {
+		return false
+	}
+	c := s.columns[0]
+	return s.rows == 0 && s.name != "" || len(strings.Fields(c.title)) >= 5 || long(c.seen)
+}
+
 // shapeOf writes a text with A for each letter and 0 for each digit: SM-0001
 // is AA-0000. It is empty for a text without digits.
 func shapeOf(text string) string {

@@ -62,7 +62,11 @@ func profile(title string, cells []seenCell, workbook bool) guess {
 	sortCodes(g.missing)
 	g.sayMissing()
 	if g.typ == codebook.TypeInteger || g.typ == codebook.TypeNumber {
-		if u := unitOf(title); u != "" && g.unit == "" {
+		u := unitOf(title)
+		if u == "%" && slices.ContainsFunc(rest, func(c seenCell) bool { return c.Shown == dataset.ShownPercent }) {
+			u = "" // the numbers are hundredths, or are meant as such
+		}
+		if u != "" && g.unit == "" {
 			g.unit = u
 			g.because("unit", "from the title")
 		} else if u != "" && u != g.unit {
@@ -101,7 +105,11 @@ func (g *guess) split(cells []seenCell) (filled []seenCell) {
 		g.note("%s: an error, or a formula without a stored value", plural(wrong, "cell"))
 	}
 	if percent > 0 {
-		g.note("%s show a percentage, as 45%% for a stored 0.45: say in the description which of the two is meant", plural(percent, "cell"))
+		how := ""
+		if percentKey() {
+			how = ": say heelcohort.percent"
+		}
+		g.note("%s show a percentage, as 45%% for a stored 0.45; which of the two is meant is not chosen%s", plural(percent, "cell"), how)
 	}
 	if padded > 0 {
 		g.note("%s show zeros before the digits that are not stored", plural(padded, "cell"))

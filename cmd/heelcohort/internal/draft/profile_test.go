@@ -138,6 +138,18 @@ func TestMissingCodes(t *testing.T) {
 	}
 }
 
+// A percentage of a workbook is not guessed to be 45 or 0.45.
+func TestPercentShown(t *testing.T) {
+	shown := dataset.GridCell{Text: "0.45", Stored: dataset.StoredNumber, Shown: dataset.ShownPercent}
+	g := guessOf("Adherence (%)", shown, shown)
+	if g.typ != "number" || g.unit != "" || !strings.Contains(fmt.Sprint(g.notes), "2 cells show a percentage, as 45% for a stored 0.45; which of the two is meant is not chosen") {
+		t.Errorf("%+v", g)
+	}
+	if g := guessOf("Adherence (%)", stored("45")...); g.unit != "%" {
+		t.Errorf("unit %q", g.unit)
+	}
+}
+
 // Words are listed only where each stands in three cells and more and the title
 // does not speak of a person or a place.
 func TestCategories(t *testing.T) {

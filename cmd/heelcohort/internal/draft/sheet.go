@@ -142,8 +142,11 @@ func gather(path, name string, rows iter.Seq2[dataset.GridRow, error]) (*sheet, 
 	if !begun && !begin() {
 		return s, nil
 	}
-	if s.looksHeadless() {
+	switch {
+	case s.looksHeadless():
 		s.refused = noHeader
+	case s.looksLikeNotes():
+		s.refused = "one column of text: notes and no table"
 	}
 	if repeated > 0 {
 		s.notes = append(s.notes, plural(repeated, "row")+" below it repeat the column names; take them out of the file")
