@@ -33,6 +33,10 @@ A study can use the workbook itself: codebook: codebook.xlsx in study.yaml.`),
 			if err != nil {
 				return err
 			}
+			file := outFile{path: out, replace: replace}
+			if err := file.check(); err != nil {
+				return err
+			}
 			root, p, err := readCodebookFile(args[0])
 			if err != nil {
 				return err
@@ -41,7 +45,7 @@ A study can use the workbook itself: codebook: codebook.xlsx in study.yaml.`),
 			if err != nil {
 				return err
 			}
-			if err := writeAside(out, data, replace); err != nil {
+			if err := file.write(c, data); err != nil {
 				return err
 			}
 			variables := 0

@@ -31,6 +31,10 @@ Patterns, and conditions on several variables, are checked after entry by heelco
 			if rows < 1 || rows > 1_000_000 {
 				return fmt.Errorf("--rows %d, expected 1 to 1000000", rows)
 			}
+			file := outFile{path: args[1], replace: replace}
+			if err := file.check(); err != nil {
+				return err
+			}
 			_, p, err := readCodebookFile(args[0])
 			if err != nil {
 				return err
@@ -40,7 +44,7 @@ Patterns, and conditions on several variables, are checked after entry by heelco
 			if err != nil {
 				return err
 			}
-			if err := writeAside(args[1], data.Bytes(), replace); err != nil {
+			if err := file.write(c, data.Bytes()); err != nil {
 				return err
 			}
 			fmt.Fprintf(c.OutOrStdout(), "Wrote %s: %s, %s each to fill.\n", args[1], printed.Plural(len(p.Resources), "table"), printed.Plural(rows, "row"))

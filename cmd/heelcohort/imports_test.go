@@ -38,6 +38,8 @@ var mayImport = map[string][]string{
 	"cmd/heelcohort/internal/figure":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "plots", "stats"},
 	"cmd/heelcohort/internal/report":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset"},
 	"cmd/heelcohort/internal/demo":         {"dataset", "stats"},
+	"cmd/heelcohort/internal/draft":        {"cmd/heelcohort/internal/printed", "codebook", "codebook/expression", "codebook/value", "dataset"},
+	"cmd/heelcohort/internal/codebookpage": {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/report", "codebook", "codebook/value", "dataset", "stats"},
 	"cmd/heelcohort/internal/run":          {"cmd/heelcohort/internal/codebookfile", "cmd/heelcohort/internal/cohort", "cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset", "stats"},
 	"cmd/heelcohort/internal/publish":      {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "plots"},
 	"cmd/heelcohort":                       {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset"},

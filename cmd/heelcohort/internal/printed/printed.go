@@ -74,6 +74,31 @@ func powerOfTen(x float64) string {
 	return mantissa + "×10" + raised
 }
 
+// Exponent is the power of ten of the first digit of x, above 0.
+func Exponent(x float64) int {
+	_, exponent, _ := strings.Cut(strconv.FormatFloat(x, 'e', 16, 64), "e")
+	power, err := strconv.Atoi(exponent)
+	if err != nil {
+		return 0
+	}
+	return power
+}
+
+// SpreadDecimals is the number of decimals for means and standard deviations
+// of a variable with the standard deviation sd: none from 100 on, one from 1
+// on, below that two significant digits of sd, at most 6.
+func SpreadDecimals(sd float64) int {
+	switch {
+	case math.IsNaN(sd) || sd <= 0:
+		return 1
+	case sd >= 100:
+		return 0
+	case sd >= 1:
+		return 1
+	}
+	return min(1-Exponent(sd), 6)
+}
+
 // P is a P value: two decimals from 0.01 on, three from 0.001 on, below
 // that <0.001. Only an exact 1 is shown as 1.00.
 func P(p float64) string {

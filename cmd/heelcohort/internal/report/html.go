@@ -18,6 +18,12 @@ var pageCSS string
 //go:embed page.html
 var pageHTML string
 
+// Style is the style sheet of the report, for pages that look like it.
+func Style() string { return pageCSS }
+
+// Anchor is an id of the page that can stand in a link.
+func Anchor(id string) string { return anchor(id) }
+
 // notComputed is said wherever the run stopped before any estimate.
 const notComputed = "Nothing was computed: findings in the data stopped the run before any estimate was made."
 

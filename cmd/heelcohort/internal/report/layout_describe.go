@@ -84,7 +84,7 @@ func (b *sheetBuilder) describeNumber(data *block, name string, groups [][]resul
 	var places []float64
 	for _, g := range groups {
 		if sd := value(g, "standard deviation"); sd != nil && sd.Estimate.Present() && len(places) == 0 {
-			decimals = spreadDecimals(float64(sd.Estimate))
+			decimals = printed.SpreadDecimals(float64(sd.Estimate))
 		}
 		for _, measure := range []string{"lower quartile", "median", "upper quartile"} {
 			if r := value(g, measure); r != nil && r.Estimate.Present() {

@@ -92,34 +92,9 @@ func rateDecimals(rates []float64) int {
 		}
 	}
 	if most > 0 {
-		decimals = max(2-exponentOf(most), 1-exponentOf(least))
+		decimals = max(2-printed.Exponent(most), 1-printed.Exponent(least))
 	}
 	return min(max(decimals, 0), 6)
-}
-
-// exponentOf is the power of ten of the first digit of x, above 0.
-func exponentOf(x float64) int {
-	_, exponent, _ := strings.Cut(strconv.FormatFloat(x, 'e', 16, 64), "e")
-	power, err := strconv.Atoi(exponent)
-	if err != nil {
-		return 0
-	}
-	return power
-}
-
-// spreadDecimals is the number of decimals for means and standard deviations
-// of a variable with the standard deviation sd: none from 100 on, one from 1
-// on, below that two significant digits of sd, at most 6.
-func spreadDecimals(sd float64) int {
-	switch {
-	case math.IsNaN(sd) || sd <= 0:
-		return 1
-	case sd >= 100:
-		return 0
-	case sd >= 1:
-		return 1
-	}
-	return min(1-exponentOf(sd), 6)
 }
 
 // neededDecimals is the fewest decimals, at most the given ones, that show all

@@ -76,7 +76,7 @@ func TestDecimals(t *testing.T) {
 		sd   float64
 		want int
 	}{{250, 0}, {12.3, 1}, {2.1, 1}, {0.51, 2}, {0.052, 3}, {1e-12, 6}, {0, 1}, {math.NaN(), 1}} {
-		if got := spreadDecimals(test.sd); got != test.want {
+		if got := printed.SpreadDecimals(test.sd); got != test.want {
 			t.Errorf("standard deviation %v: %d decimals, want %d", test.sd, got, test.want)
 		}
 	}
