@@ -12,7 +12,7 @@ func TestFileState(t *testing.T) {
 	d, _ := read(t, small("data.csv"), map[string][]byte{"data.csv": data})
 	// From the program sha256sum, given the same bytes.
 	const sum = "db4127d9c444d600185950ab5558f419807deb8d1244589b3705fe12d3d212f1"
-	if got := d.Files[0]; got != (File{"data.csv", sum, 23}) {
+	if got := d.Files[0]; got.Path != "data.csv" || got.SHA256 != sum || got.Bytes != 23 {
 		t.Errorf("file %+v", got)
 	}
 	with := func(lines string) string {

@@ -44,9 +44,6 @@ func readHeading(where Origin, row rawRow, schema *codebook.Schema) (*heading, [
 		}
 		at[title] = i
 	}
-	if err := wrongDelimiter(where, titles); err != nil {
-		return nil, nil, err
-	}
 	h := &heading{row: row.number, titled: make([]bool, len(titles)), known: make([]bool, len(titles))}
 	for i, title := range titles {
 		h.titled[i] = title != ""
@@ -73,22 +70,6 @@ func readHeading(where Origin, row rawRow, schema *codebook.Schema) (*heading, [
 		return nil, nil, e
 	}
 	return h, titles, nil
-}
-
-// wrongDelimiter refuses a text file whose head is one column that holds
-// another separator.
-func wrongDelimiter(where Origin, titles []string) error {
-	if where.Sheet != "" || len(titles) != 1 {
-		return nil
-	}
-	for _, other := range []struct{ mark, name string }{
-		{";", "semicolons"}, {"\t", "tabs"}, {",", "commas"},
-	} {
-		if strings.Contains(titles[0], other.mark) {
-			return refuse(where, "the columns are separated by %s; save the file with commas as .csv, or with tabs as .tsv", other.name)
-		}
-	}
-	return nil
 }
 
 // quoteList names words for a message, the first few of many.

@@ -17,6 +17,7 @@ type tableReader struct {
 	where    Origin
 	resource *codebook.Resource
 	date1904 bool
+	firstRow int // of the source; 2 where the first line names the separator
 	head     *heading
 	table    *Table
 	findings []Finding
@@ -33,6 +34,9 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 		table: &Table{
 			Name: r.Name, Label: r.Title, Resource: r, File: where.File, Sheet: where.Sheet, Rows: []int{},
 		},
+	}
+	if text, ok := s.(*textSource); ok {
+		t.firstRow = text.firstRow()
 	}
 	if t.table.Label == "" {
 		t.table.Label = r.Name
@@ -75,8 +79,8 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 	return t.table, t.findings, nil
 }
 
-// headerRow is the row of the header, 1 where the codebook names none.
-func (t *tableReader) headerRow() int { return max(t.resource.HeaderRow, 1) }
+// headerRow is the row of the header, the first where the codebook names none.
+func (t *tableReader) headerRow() int { return max(t.resource.HeaderRow, t.firstRow, 1) }
 
 func (t *tableReader) noHeading() error {
 	where := t.where

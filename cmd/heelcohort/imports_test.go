@@ -21,7 +21,8 @@ var mayImport = map[string][]string{
 	"codebook/expression":            {"codebook/value", "codebook/document"},
 	"codebook/document/documenttest": {"codebook/document"}, // of tests alone
 	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression"},
-	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression"},
+	"dataset/delimited":              {},
+	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/delimited"},
 	"stats":                          {},
 	"plots":                          {"stats"},
 
