@@ -87,6 +87,7 @@ func Open(ctx context.Context, dir string, pkg *codebook.Package, opts Options) 
 	for _, r := range pkg.Resources {
 		d.Tables = append(d.Tables, tables[r])
 	}
+	suggestEncoding(findings, d.Files)
 	SortFindings(d, findings)
 	return d, findings, nil
 }

@@ -105,11 +105,12 @@ func openText(ctx context.Context, file *File, data []byte, r *codebook.Resource
 	}
 	_, p.total = source.done()
 	t, found, err := readTable(ctx, source, Origin{File: file.Path}, r, false, p)
+	how := source.reader.Found()
 	if err != nil {
+		suggestForHead(err, r.Schema.Names(), how)
 		return nil, err
 	}
 	tables[r] = t
-	how := source.reader.Found()
 	file.Text = &how
 	return found, nil
 }

@@ -1,7 +1,16 @@
 package dataset
 
 import (
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"heelcohort/codebook"
+	"heelcohort/dataset/delimited"
 )
 
 func TestCSV(t *testing.T) {
@@ -86,4 +95,141 @@ resources:
 `, map[string][]byte{"data.csv": []byte("id\na\n\nb\n")})
 	wantLocated(t, found, "empty row @ line 3: ")
 	wantValues(t, d.Table("one"), "id", "a b")
+}
+
+// clinic is a codebook of decimal commas and categories with letters beyond
+// ASCII; lines go into the resource.
+func clinic(path, lines string) string {
+	return `
+name: saltmarsh
+resources:
+  - name: visits
+    path: ` + path + `
+` + lines + `    schema:
+      fields:
+        - {name: id, type: string}
+        - {name: größe, type: number, decimalChar: ","}
+        - {name: sex, type: string, categories: [männlich, weiblich]}
+`
+}
+
+// A .csv with semicolons and decimal commas, as many spreadsheet programs save
+// it, loads and says how it was read.
+func TestTextOfClinic(t *testing.T) {
+	const text = "id;größe;sex\r\nSM-0001;141,5;männlich\r\nSM-0002;150;weiblich\r\n"
+	western := strings.NewReplacer("ö", "\xf6", "ä", "\xe4", "ß", "\xdf").Replace(text)
+	for _, c := range []struct{ file, lines, data, note string }{
+		{"v.csv", "", text, "v.csv: UTF-8, semicolons, CRLF (detected; pin with dialect in the codebook)"},
+		{"v.csv", "", western, "v.csv: Windows-1252, semicolons, CRLF (detected; pin with encoding and dialect in the codebook)"},
+		{"v.csv", "    encoding: cp1252\n    dialect: {delimiter: \";\"}\n", western, "v.csv: Windows-1252, semicolons, CRLF (pinned)"},
+		{"v.csv", "    encoding: Latin1\n", western, "v.csv: ISO-8859-1, semicolons, CRLF (detected; pin with dialect in the codebook)"},
+		{"v.txt", "", strings.ReplaceAll(text, ";", "\t"), "v.txt: UTF-8, tabs, CRLF"},
+		{"v.csv", "", "sep=;\r\n" + text, "v.csv: UTF-8, semicolons, CRLF; the first line names the separator"},
+		{"v.csv", "    dialect: {delimiter: \"|\", quoteChar: \"'\", lineTerminator: \"\\r\"}\n", strings.NewReplacer(";", "|", "\r\n", "\r", "weiblich", "'weiblich'").Replace(text), "v.csv: UTF-8, bars, single quotes, CR (dialect pinned)"},
+	} {
+		d, found := read(t, clinic(c.file, c.lines), map[string][]byte{c.file: []byte(c.data)})
+		wantLocated(t, found)
+		wantValues(t, d.Table("visits"), "größe", "141.5 150")
+		wantValues(t, d.Table("visits"), "sex", "männlich weiblich")
+		if got := d.Files[0].Note(); got != c.note {
+			t.Errorf("note %q, want %q", got, c.note)
+		}
+		line := 2
+		if strings.HasPrefix(c.data, "sep") {
+			line = 3
+		}
+		if got := d.Table("visits").Rows[0]; got != line {
+			t.Errorf("first row on line %d, want %d", got, line)
+		}
+	}
+}
+
+// The header's line counts in the file, with or without the line that names
+// the separator.
+func TestTextHeaderRow(t *testing.T) {
+	for _, c := range []struct {
+		row  int
+		data string
+	}{
+		{1, "sep=;\nid;größe;sex\nSM-0001;1,5;weiblich\n"},
+		{2, "sep=;\nid;größe;sex\nSM-0001;1,5;weiblich\n"},
+		{3, "sep=;\nSaltmarsh\nid;größe;sex\nSM-0001;1,5;weiblich\n"},
+		{3, "Saltmarsh; 2024\n\nid;größe;sex\nSM-0001;1,5;weiblich\n"},
+	} {
+		lines := "    heelcohort: {header_row: " + string(rune('0'+c.row)) + "}\n"
+		d, found := read(t, clinic("v.csv", lines), map[string][]byte{"v.csv": []byte(c.data)})
+		wantLocated(t, found)
+		wantValues(t, d.Table("visits"), "größe", "1.5")
+	}
+}
+
+// What contradicts a pin is refused with its place.
+func TestTextPins(t *testing.T) {
+	files := func(data string) map[string][]byte { return map[string][]byte{"v.csv": []byte(data)} }
+	readErr(t, clinic("v.csv", "    encoding: utf-8\n"), files("id,gr\xf6\xdfe,sex\n"), "v.csv, line 1: byte 0xf6 is not valid UTF-8")
+	readErr(t, clinic("v.csv", "    encoding: utf-16le\n"), files("\xfe\xff\x00i\x00d"), "v.csv, line 1: the file begins with the byte order mark of UTF-16 big-endian")
+	readErr(t, clinic("v.csv", "    dialect: {delimiter: \",\"}\n"), files("id;größe;sex\n"), "v.csv, line 1: the columns are separated by semicolons")
+	readErr(t, clinic("v.csv", ""), files("id,größe,sex\nSM-0001,\"1,weiblich\n"), "v.csv, line 2, column 2: the quote \" is not closed")
+}
+
+// Where letters may have been misread, words that match nothing say so.
+func TestEncodingSuggested(t *testing.T) {
+	const hint = "the file was read as Windows-1252; if its letters look wrong, say its encoding in the codebook"
+	western := func(s string) []byte {
+		return []byte(strings.NewReplacer("ö", "\xf6", "ä", "\xe4", "ß", "\xdf", "ø", "\xf8").Replace(s))
+	}
+	_, found := read(t, clinic("v.csv", ""), map[string][]byte{"v.csv": western("id;größe;sex;note\nSM-0001;1,5;mønnlich;\nSM-0002;1,5;x;\n")})
+	wantLocated(t, found, "unknown column @ line 1, column 4: note", "category @ line 2, column 3: mønnlich", "category @ line 3, column 3: x")
+	if !strings.HasSuffix(found[1].Message, hint) || !strings.Contains(found[1].Expected, hint) {
+		t.Errorf("finding %+v", found[1])
+	}
+	for _, i := range []int{0, 2} {
+		if strings.Contains(found[i].Message, "encoding") {
+			t.Errorf("finding %+v", found[i])
+		}
+	}
+	readErr(t, clinic("v.csv", ""), map[string][]byte{"v.csv": western("id;gröse;sex\n")}, `no column named "größe"; `+hint)
+	_, found = read(t, clinic("v.csv", ""), map[string][]byte{"v.csv": []byte("id;größe;sex\nSM-0001;1,5;mÃ¤nnlich\nSM-0002;2;m\ufffdnnlich\nSM-0003;3;möönnlich\n")})
+	for i, want := range []string{`"männlich" may have been meant`, "a letter was lost", "category"} {
+		if i < 2 != strings.Contains(found[i].Message, want) {
+			t.Errorf("finding %+v, want %q", found[i], want)
+		}
+	}
+	keyed := strings.Replace(clinic("v.csv", ""), "    schema:\n", "    schema:\n      primaryKey: id\n      foreignKeys: [{fields: sex, reference: {fields: id}}]\n", 1)
+	d, _ := read(t, keyed, map[string][]byte{"v.csv": western("id;größe;sex\nSM-0001;1,5;männlich\n")})
+	found, err := Validate(t.Context(), d)
+	if err != nil || len(found) != 1 || !strings.Contains(found[0].Message, hint) {
+		t.Errorf("findings %+v (%v)", found, err)
+	}
+}
+
+// A marked copy of a text is read as the text was.
+func TestMarkTextOfClinic(t *testing.T) {
+	_, found, names, out := marked(t, clinic("v.csv", "    encoding: cp1252\n"), map[string][]byte{
+		"v.csv": []byte("sep=;\r\nid;gr\xf6\xdfe;sex\r\nSM-0001;1,5;m\xe4nnlihc\r\n"),
+	})
+	if len(found) != 1 {
+		t.Fatalf("findings %+v", found)
+	}
+	data, err := os.ReadFile(filepath.Join(out, names[0]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := reopen(t, data)
+	for cell, want := range map[string]string{"A1": "", "B2": "größe", "C3": "männlihc"} {
+		if got, err := f.GetCellValue("v", cell); got != want || err != nil {
+			t.Errorf("%s is %q (%v), want %q", cell, got, err, want)
+		}
+	}
+	if notes := comments(t, f, "v"); len(notes) != 1 || notes["C3"] == "" {
+		t.Errorf("comments %q", notes)
+	}
+}
+
+// Every encoding that a codebook may name is one that is read.
+func TestEncodingsAgree(t *testing.T) {
+	a, b := slices.Sorted(slices.Values(codebook.Encodings)), slices.Sorted(slices.Values(delimited.Encodings()))
+	if diff := cmp.Diff(a, b); diff != "" {
+		t.Error(diff)
+	}
 }

@@ -24,6 +24,9 @@ type rival struct {
 // often than they are meant.
 const windows1252 = "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞßàáâãäåæçèéêëìíîïðñòóôõöøùúûüýþŠšŽžŒœ"
 
+// maxSeen is how many words are remembered as weighed.
+const maxSeen = 5000
+
 func rivals() []*rival {
 	return []*rival{
 		{
@@ -49,21 +52,25 @@ func rivals() []*rival {
 // words with foreign letters match no category, must do for them.
 func western(data []byte) *Error {
 	others := rivals()
+	seen := make(map[string]bool) // words that were weighed, the first of them
 	for at := 0; at < len(data); {
-		if !wordByte(data[at]) {
+		if !wordBytes[data[at]] {
 			at++
 			continue
 		}
 		end, high := at, -1
-		for ; end < len(data) && wordByte(data[end]); end++ {
+		for ; end < len(data) && wordBytes[data[end]]; end++ {
 			if data[end] >= 0x80 && high < 0 {
 				high = end
 			}
 		}
 		word := data[at:end]
 		at = end
-		if high < 0 {
+		if high < 0 || seen[string(word)] {
 			continue
+		}
+		if len(seen) < maxSeen {
+			seen[string(word)] = true
 		}
 		for _, c := range word {
 			if bytes.IndexByte([]byte{0x81, 0x8d, 0x8f, 0x90, 0x9d}, c) >= 0 {
@@ -114,11 +121,14 @@ func contraction(text string) bool {
 	return strings.HasSuffix(text, "n’t") || strings.HasSuffix(text, "’ll") || strings.HasSuffix(text, "’ve")
 }
 
-// wordByte reports whether a byte belongs to a word: letters, digits and all
-// that is not ASCII.
-func wordByte(c byte) bool {
-	return c >= 0x80 || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9'
-}
+// wordBytes are the bytes that belong to a word: letters, digits and all that
+// is not ASCII.
+var wordBytes = func() (in [256]bool) {
+	for c := range in {
+		in[c] = c >= 0x80 || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9'
+	}
+	return in
+}()
 
 func decodeWord(word []byte, page *charmap.Charmap) string {
 	var b strings.Builder

@@ -40,6 +40,8 @@ func soundWord(text, letters string, strict bool) bool {
 			return false
 		case foreign > 3, foreign > 1 && foreign == len(word):
 			return false // of another script
+		case len(word) == 1 && (c == 'Ã' || c == 'Â'):
+			return false // half a letter of UTF-8
 		case unicode.IsDigit(before), unicode.IsDigit(after):
 			return false
 		case unicode.IsUpper(c) && unicode.IsLower(before):
