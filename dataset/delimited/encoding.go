@@ -150,19 +150,20 @@ func decodePage(data []byte, name string, page *charmap.Charmap) ([]byte, *Error
 	if at := bytes.IndexByte(data, 0); at >= 0 {
 		return nil, zeroByte(data, at)
 	}
-	high := 0
+	size := 0
 	for _, c := range data {
+		size++
 		if c >= 0x80 {
-			high++
+			size += utf8.RuneLen(page.DecodeByte(c)) - 1
 		}
 	}
-	if high == 0 {
+	if size == len(data) {
 		return data, nil
 	}
 	if utf8.Valid(data) {
 		return nil, refuse(lineAt(data, firstHigh(data)), "the text is in UTF-8, the codebook says encoding %s; correct the codebook", name)
 	}
-	text := make([]byte, 0, len(data)+2*high)
+	text := make([]byte, 0, size)
 	for i, c := range data {
 		r := page.DecodeByte(c)
 		if c >= 0x80 && (r == utf8.RuneError || r >= 0x80 && r <= 0x9f) {

@@ -22,6 +22,7 @@ type Reader struct {
 	pinned string // line end
 	single bool   // quotes are not doubled
 	wide   bool   // some record has more than one cell
+	count  int    // records with a character
 
 	buffer []byte // texts of the record's cells, one behind the other
 	ends   []int  // their ends in buffer
@@ -84,6 +85,9 @@ func (r *Reader) Read() (Record, error) {
 			return Record{}, err
 		}
 		return Record{Line: line}, nil
+	}
+	if r.count++; r.count > MaxRecords {
+		return Record{}, refuse(line, "more than the %d records that are read", MaxRecords)
 	}
 	for more := true; more; {
 		var err *Error

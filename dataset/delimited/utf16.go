@@ -17,7 +17,18 @@ func order(encoding string) binary.ByteOrder {
 // decodeUTF16 decodes UTF-16 and refuses half characters and zeros.
 func decodeUTF16(data []byte, encoding string) ([]byte, *Error) {
 	o := order(encoding)
-	text := make([]byte, 0, len(data)/2+len(data)/8+8)
+	size := 0 // of the text: a pair of surrogates makes four bytes
+	for i := 0; i+1 < len(data); i += 2 {
+		switch r := o.Uint16(data[i:]); {
+		case r < 0x80:
+			size++
+		case r < 0x800 || utf16.IsSurrogate(rune(r)):
+			size += 2
+		default:
+			size += 3
+		}
+	}
+	text := make([]byte, 0, size)
 	bad := func(what string) *Error {
 		return refuse(lineAt(text, len(text)), "%s; the file is damaged or not in %s", what, EncodingTitle(encoding))
 	}

@@ -24,9 +24,6 @@ type rival struct {
 // often than they are meant.
 const windows1252 = "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞßàáâãäåæçèéêëìíîïðñòóôõöøùúûüýþŠšŽžŒœ"
 
-// maxSeen is how many words are remembered as weighed.
-const maxSeen = 5000
-
 func rivals() []*rival {
 	return []*rival{
 		{
@@ -68,6 +65,9 @@ func western(data []byte) *Error {
 		at = end
 		if high < 0 || seen[string(word)] {
 			continue
+		}
+		if len(word) > maxWord {
+			return refuse(lineAt(data, high), "byte %#02x is not valid UTF-8, and the word around it has %d letters; say the file's encoding in the codebook", data[high], len(word))
 		}
 		if len(seen) < maxSeen {
 			seen[string(word)] = true
