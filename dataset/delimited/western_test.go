@@ -91,8 +91,13 @@ func TestOtherScripts(t *testing.T) {
 		text string
 		page *charmap.Charmap
 	}{
-		{"левая", charmap.Windows1251}, {"αριστερά", charmap.Windows1253}, {"złoty", charmap.Windows1250}, {"żółty", charmap.Windows1250},
-		{"10 €", charmap.ISO8859_15}, {"левая", charmap.CodePage866}, {"прав", charmap.KOI8R},
+		{"левая", charmap.Windows1251},
+		{"αριστερά", charmap.Windows1253},
+		{"złoty", charmap.Windows1250},
+		{"żółty", charmap.Windows1250},
+		{"10 €", charmap.ISO8859_15},
+		{"левая", charmap.CodePage866},
+		{"прав", charmap.KOI8R},
 	} {
 		data, ok := encoded(t, c.text, c.page)
 		if !ok {
