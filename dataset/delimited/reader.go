@@ -36,7 +36,7 @@ func NewReader(data []byte, d Dialect, h Header) (*Reader, error) {
 	if err != nil {
 		return nil, err
 	}
-	text = withoutEndMark(text)
+	text = bytes.TrimRight(text, "\x1a") // with which old systems end a text
 	r := &Reader{text: text, line: 1, pinned: d.LineEnd, single: d.Undoubled, found: Found{
 		Encoding: encoding, Mark: mark, Delimiter: d.Delimiter, Quote: d.Quote,
 		EncodingPinned: d.Encoding != "", DelimiterPinned: d.Delimiter != 0, usual: h.Usual,
@@ -54,15 +54,6 @@ func NewReader(data []byte, d Dialect, h Header) (*Reader, error) {
 		return nil, err
 	}
 	return r, nil
-}
-
-// withoutEndMark drops the control character with which old systems end a
-// text.
-func withoutEndMark(text []byte) []byte {
-	if n := len(text); n > 0 && text[n-1] == 0x1a {
-		return text[:n-1]
-	}
-	return text
 }
 
 // Found is how the text is written. The line ends are those of the records

@@ -52,6 +52,7 @@ func TestRefusals(t *testing.T) {
 		"two separators":                {"a,b;c,d\n1,2;3,4\n", Dialect{}, Header{}, 1, 0, `commas or by semicolons; pin one in the codebook, dialect: {delimiter: ","} or dialect: {delimiter: ";"}`},
 		"two separators, known name":    {"id,x;id\n1,2;3\n", Dialect{}, Header{Names: []string{"id"}}, 1, 0, "commas or by semicolons"},
 		"another than pinned":           {"id;age\n1;2\n", Dialect{Delimiter: ','}, names, 1, 0, `separated by semicolons, the codebook says delimiter ","`},
+		"bars":                          {"id|age\n1|2\n", Dialect{}, names, 1, 0, `separated by bars; say so in the codebook, dialect: {delimiter: "|"}`},
 		"named otherwise":               {"sep=;\nid;age\n", Dialect{Delimiter: ','}, names, 1, 0, `names semicolons as separator, the codebook says delimiter ","`},
 		"named strangely":               {"sep=:\nid:age\n", Dialect{}, names, 1, 0, `names ":" as separator`},
 		"line feed where CR is pinned":  {"id,age\r1,2\n", Dialect{LineEnd: "\r"}, names, 2, 0, "the codebook says lineTerminator"},
@@ -99,7 +100,7 @@ func TestOdd(t *testing.T) {
 		note   string
 	}{
 		"no line end at the end":   {"id,age\n1,2", names, []row{{1, []string{"id", "age"}}, {2, []string{"1", "2"}}}, "UTF-8, commas, LF"},
-		"control Z":                {"id,age\r\n1,2\r\n\x1a", names, []row{{1, []string{"id", "age"}}, {2, []string{"1", "2"}}}, "UTF-8, commas, CRLF"},
+		"control Z":                {"id,age\r\n1,2\r\n\x1a\x1a", names, []row{{1, []string{"id", "age"}}, {2, []string{"1", "2"}}}, "UTF-8, commas, CRLF"},
 		"control Z behind a cell":  {"id,age\r\n1,2\x1a", names, []row{{1, []string{"id", "age"}}, {2, []string{"1", "2"}}}, ""},
 		"blank and empty lines":    {"id,age\n\n  \n1,2\n\n\n", names, []row{{1, []string{"id", "age"}}, {3, []string{"  "}}, {4, []string{"1", "2"}}}, ""},
 		"empty lines, CR":          {"id,age\r\r1,2\r\r", names, []row{{1, []string{"id", "age"}}, {3, []string{"1", "2"}}}, "UTF-8, commas, CR"},

@@ -69,6 +69,9 @@ func (r *Reader) findSeparator(h Header) *Error {
 	r.found.Delimiter = r.found.usual
 	best := keep(trials, func(t trial) int { return t.names })
 	if best[0].names == 0 {
+		if t := r.try('|', h); t.names > 0 && t.width > 1 {
+			return refuse(max(h.Line, r.line), "the columns are separated by bars; say so in the codebook, dialect: {delimiter: \"|\"}")
+		}
 		best = keep(best, func(t trial) int { return min(t.width, 2) })
 	}
 	best = keep(best, func(t trial) int {
