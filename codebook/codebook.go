@@ -21,8 +21,20 @@ type Resource struct {
 	HeaderJoin               string // dialect.headerJoin of several rows, a blank by default; joins the parts of a title
 	Bytes                    *int   // size that the file is said to have; nil where not said
 	Hash                     string // digest that the file is said to have, "sha256:…"; "" where not said
+	Encoding                 string // of a text file, one of Encodings; "" where not said, and then detected
+	Dialect                  Dialect
 	Schema                   Schema
 	Position                 document.Position
+}
+
+// A Dialect is how a text file is said to be written. What is zero is not
+// said: the separator and the line end are then detected, and the quote is the
+// double one.
+type Dialect struct {
+	Delimiter      string // comma, semicolon, tab or bar
+	QuoteChar      string // double or single quotation mark
+	LineTerminator string // "\n", "\r\n" or "\r"
+	DoubleQuote    *bool  // whether a quote inside quotes is written twice; nil is yes
 }
 
 // A Schema is a Table Schema.

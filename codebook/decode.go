@@ -82,9 +82,7 @@ func (c *checker) resource(raw *rawResource) *Resource {
 	}
 	c.unsupported(raw.Data, "data", "put the rows into a file and name it under path")
 	r.Path = c.path(raw)
-	if e := raw.Encoding; e.Value != "" && !slices.Contains([]string{"utf-8", "utf8"}, strings.ToLower(e.Value)) {
-		c.text(e, "utf-8", "encoding %q is not supported: save the file as UTF-8", e.Value)
-	}
+	c.encoding(r, raw)
 	if raw.Own.Sheet != nil {
 		r.Sheet = raw.Own.Sheet.Value
 	}

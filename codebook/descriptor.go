@@ -65,7 +65,7 @@ type rawResource struct {
 	Homepage    string                              `doc:"homepage" about:"Address of a page about the table."`
 	Format      document.String                     `doc:"format" about:"Extension of the file's name."`
 	Mediatype   string                              `doc:"mediatype" about:"Media type of the file."`
-	Encoding    document.String                     `doc:"encoding" about:"Encoding of a text file: utf-8."`
+	Encoding    document.String                     `doc:"encoding" about:"Encoding of a text file, such as utf-8, utf-16 or windows-1252; detected and told if it is left out."`
 	Bytes       *int                                `doc:"bytes" min:"0" about:"Size of the file."`
 	Hash        document.String                     `doc:"hash" about:"Digest of the file, with the name of the method before a colon unless it is md5."`
 	Licenses    []rawLicense                        `doc:"licenses" about:"Licences of this table."`
@@ -87,10 +87,10 @@ type rawDialect struct {
 	HeaderJoin       *document.Node   `doc:"headerJoin" about:"What joins the parts of a title that stand in several headerRows; a blank if it is left out."`
 	CommentRows      *document.Node   `doc:"commentRows" about:"Not supported."`
 	CommentChar      *document.Node   `doc:"commentChar" about:"Not supported."`
-	Delimiter        *document.Node   `doc:"delimiter" about:"Separator of the columns: a comma in .csv, a tab in .tsv."`
-	LineTerminator   *document.Node   `doc:"lineTerminator" about:"End of a line: line feed, with or without carriage return."`
-	QuoteChar        *document.Node   `doc:"quoteChar" about:"Quotation mark: the double one."`
-	DoubleQuote      *document.Node   `doc:"doubleQuote" about:"Whether a quotation mark is written twice inside quotes: true."`
+	Delimiter        *document.Node   `doc:"delimiter" about:"Separator of the columns of a text file: comma, semicolon, tab or bar; detected and told if it is left out."`
+	LineTerminator   *document.Node   `doc:"lineTerminator" about:"End of a line of a text file: line feed with or without carriage return, or a carriage return alone; any if it is left out."`
+	QuoteChar        *document.Node   `doc:"quoteChar" about:"Quotation mark of a text file: the double one, or the single one where it is said."`
+	DoubleQuote      *document.Node   `doc:"doubleQuote" about:"Whether a quotation mark inside quotes is written twice; true if it is left out."`
 	EscapeChar       *document.Node   `doc:"escapeChar" about:"Not supported."`
 	NullSequence     *document.Node   `doc:"nullSequence" about:"Not supported; use missingValues."`
 	SkipInitialSpace *document.Node   `doc:"skipInitialSpace" about:"Whether blanks after a separator are dropped: false."`

@@ -3,15 +3,15 @@ package codebook
 import (
 	"path"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
 	"heelcohort/codebook/document"
 )
 
-// dialect checks what is said of the file's writing. What says nothing but
-// what is done anyway is accepted; all else would be read wrongly and is
-// refused.
+// dialect checks what is said of the file's writing. What cannot be done would
+// be read wrongly and is refused.
 func (c *checker) dialect(r *Resource, raw *rawResource) {
 	d := raw.Dialect
 	for _, p := range []struct {
@@ -30,15 +30,8 @@ func (c *checker) dialect(r *Resource, raw *rawResource) {
 	}
 	c.unsupported(d.NullSequence, "nullSequence", "declare missingValues")
 	c.unsupported(d.SheetNumber, "sheetNumber", "name the sheet with sheetName")
-	delimiter := ","
-	if strings.EqualFold(path.Ext(r.Path), ".tsv") {
-		delimiter = "\t"
-	}
-	c.only(d.Delimiter, "delimiter", delimiter)
-	c.only(d.QuoteChar, "quoteChar", `"`)
-	c.only(d.LineTerminator, "lineTerminator", "\n", "\r\n")
+	c.written(r, d)
 	c.only(d.Header, "header", "true")
-	c.only(d.DoubleQuote, "doubleQuote", "true")
 	c.only(d.SkipInitialSpace, "skipInitialSpace", "false")
 	c.only(d.CaseSensitive, "caseSensitiveHeader", "true")
 	c.headerRows(r, raw)
@@ -51,24 +44,70 @@ func (c *checker) dialect(r *Resource, raw *rawResource) {
 	}
 }
 
-// only refuses every value of a property but those that hold anyway.
-func (c *checker) only(n *document.Node, name string, allowed ...string) {
+// written reads what is said of a text file's writing. Of a workbook the same
+// words say nothing, and are refused unless they are the standard's defaults.
+func (c *checker) written(r *Resource, d *rawDialect) {
+	delimiters, quotes, ends := []string{",", ";", "\t", "|"}, []string{`"`, "'"}, []string{"\n", "\r\n", "\r"}
+	text := textFile(r.Path)
+	if !text {
+		delimiters, quotes, ends = delimiters[:1], quotes[:1], ends[:2]
+	}
+	said := Dialect{
+		Delimiter:      c.oneOf(d.Delimiter, "delimiter", delimiters),
+		QuoteChar:      c.oneOf(d.QuoteChar, "quoteChar", quotes),
+		LineTerminator: c.oneOf(d.LineTerminator, "lineTerminator", ends),
+	}
+	if n := d.DoubleQuote; n != nil {
+		var doubled bool
+		switch err := document.Decode(n, &doubled); {
+		case err != nil:
+			c.add(err)
+		case !doubled && !text:
+			c.add(n.Errorf("doubleQuote is of text files, and %s is none", r.Path))
+		}
+		said.DoubleQuote = &doubled
+	}
+	if text {
+		r.Dialect = said
+	}
+}
+
+// textFile reports whether a file's name is that of a text file.
+func textFile(name string) bool {
+	switch strings.ToLower(path.Ext(name)) {
+	case ".csv", ".tsv", ".tab", ".txt":
+		return true
+	}
+	return false
+}
+
+// oneOf reads a text that must be one of those allowed.
+func (c *checker) oneOf(n *document.Node, name string, allowed []string) string {
 	if n == nil {
-		return
+		return ""
 	}
-	word := allowed[0] == "true" || allowed[0] == "false"
-	right := n.Kind == document.Text
-	if word {
-		right = n.Kind == document.Bool
+	var s document.String
+	if err := document.Decode(n, &s); err != nil {
+		c.add(err)
+		return ""
 	}
-	if right && (slices.Contains(allowed, n.Text) || word && strings.EqualFold(allowed[0], n.Text)) {
-		return
+	if !slices.Contains(allowed, s.Value) {
+		words := make([]string, len(allowed))
+		for i, a := range allowed {
+			words[i] = strconv.Quote(a)
+		}
+		c.add(n.Errorf("%s %q is not supported, expected %s", name, s.Value, strings.Join(words, " or ")))
+		return ""
 	}
-	if word {
-		c.add(n.Errorf("%s other than %s is not supported", name, allowed[0]))
-		return
+	return s.Value
+}
+
+// only refuses every value of a property but the truth value that holds
+// anyway.
+func (c *checker) only(n *document.Node, name, word string) {
+	if n != nil && (n.Kind != document.Bool || !strings.EqualFold(word, n.Text)) {
+		c.add(n.Errorf("%s other than %s is not supported", name, word))
 	}
-	c.add(n.Errorf("%s other than %q is not supported", name, allowed[0]))
 }
 
 // mostHeaderRows is how many rows a header may have.

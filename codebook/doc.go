@@ -209,9 +209,21 @@
 // # Files and keys
 //
 // A table is one file in the codebook's folder or below it; addresses, absolute
-// paths, ".." and rows inside the codebook are refused. So are dialects other
-// than the one that is read: UTF-8, comma in .csv and tab in .tsv, double
-// quotes, one header row. Columns are found by their names, which is the
-// standard's fieldsMatch equal. The two sides of a foreign key have the same
-// kind of values.
+// paths, ".." and rows inside the codebook are refused. Columns are found by
+// their names, which is the standard's fieldsMatch equal. The two sides of a
+// foreign key have the same kind of values.
+//
+// How a text file is written is detected and told when it is read; the
+// standard's own words pin it, and a file that is written otherwise is then
+// refused:
+//
+//	encoding: windows-1252   # one of Encodings; cp1252, latin1 and the like too
+//	dialect:
+//	  delimiter: ";"         # or "," "\t" "|"
+//	  quoteChar: "'"         # the double quote if left out
+//	  doubleQuote: false     # a quote inside quotes cannot be written; true if left out
+//	  lineTerminator: "\r"   # "\n" and "\r\n" both mean either of the two
+//
+// The other words of a dialect are refused unless they say what is done anyway
+// (one header row, blanks and cases kept).
 package codebook

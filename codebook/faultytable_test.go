@@ -111,7 +111,10 @@ path: registry.csv
 format: ¦xlsx # want: format "xlsx" does not agree with the path "registry.csv"; did you mean "csv"?`},
 	{"another encoding", `
 path: registry.csv
-encoding: ¦windows-1252 # want: encoding "windows-1252" is not supported: save the file as UTF-8; did you mean "utf-8"?`},
+encoding: ¦windows-125 # want: encoding "windows-125" is not supported, expected one of utf-8, utf-16, … did you mean "windows-1252"?`},
+	{"encoding of a workbook", `
+path: registry.xlsx
+encoding: ¦windows-1252 # want: encoding is of text files, and registry.xlsx is none`},
 	{"another type", `
 path: registry.csv
 type: ¦json # want: found "json", expected one of table`},
@@ -130,11 +133,11 @@ heelcohort: {¦headerrow: 2} # want: unknown key "headerrow", expected one of sh
 	{"dialect", `
 path: registry.csv
 dialect:
-  delimiter: ¦";" # want: delimiter other than "," is not supported
-  quoteChar: ¦"'" # want: quoteChar other than "\"" is not supported
-  lineTerminator: ¦"\r" # want: lineTerminator other than "\n" is not supported
+  delimiter: ¦":" # want: delimiter ":" is not supported, expected "," or ";" or "\t" or "|"
+  quoteChar: ¦"*" # want: quoteChar "*" is not supported, expected "\"" or "'"
+  lineTerminator: ¦"\f" # want: lineTerminator "\f" is not supported, expected "\n" or "\r\n" or "\r"
   header: ¦false # want: header other than true is not supported
-  doubleQuote: ¦"true" # want: doubleQuote other than true is not supported
+  doubleQuote: ¦"true" # want: found the text "true", expected true or false
   skipInitialSpace: ¦true # want: skipInitialSpace other than false is not supported
   caseSensitiveHeader: ¦false # want: caseSensitiveHeader other than true is not supported
   commentChar: ¦"#" # want: commentChar is not supported
@@ -173,9 +176,16 @@ dialect: {headerRows: [2, 3], headerJoin: ¦"\n"} # want: headerJoin "\n" holds 
 	{"join is a number", `
 path: registry.xlsx
 dialect: {headerRows: [2, 3], headerJoin: ¦1} # want: found the number 1, expected a text`},
-	{"dialect of tabs", `
-path: registry.tsv
-dialect: {delimiter: ¦","} # want: delimiter other than "\t" is not supported`},
+	{"dialect of a workbook", `
+path: registry.xlsx
+dialect:
+  delimiter: ¦";" # want: delimiter ";" is not supported, expected ","
+  quoteChar: ¦"'" # want: quoteChar "'" is not supported
+  lineTerminator: ¦"\r" # want: lineTerminator "\r" is not supported
+  doubleQuote: ¦false # want: doubleQuote is of text files, and registry.xlsx is none`},
+	{"dialect of numbers", `
+path: registry.csv
+dialect: {delimiter: ¦1} # want: found the number 1, expected a text`},
 	{"dialect elsewhere", `
 path: registry.csv
 dialect: ¦dialect.json # want: found the text "dialect.json", expected a map`},

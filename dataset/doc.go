@@ -34,9 +34,13 @@
 //
 // # Files read
 //
-// Workbooks in xlsx format (by package ooxml, as a stream), and UTF-8 text
-// separated by commas (.csv) or tabs (.tsv). Formulas are read as the value that
-// was stored with them.
+// Workbooks in xlsx format, and text (.csv, .tsv, .tab, .txt) in the encodings,
+// with the separators and the line ends that package delimited reads; how a
+// text was read is kept in its [File]. What a file is is told by its first
+// bytes before its name: workbooks of other formats, with macros or under a
+// password, web pages, archives and pictures are refused with a sentence, and
+// so is all that is not a file in the study folder. Formulas are read as the
+// value that was stored with them.
 //
 // A file of more than 256 MiB, a table of more than 32 Mi cells or with more
 // than 192 MiB of text is refused, and so is an archive that unpacks to more

@@ -11,46 +11,122 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"heelcohort/codebook"
 	"heelcohort/codebook/document"
 )
 
 // readFile reads a data file whole. Reading once gives one state of the file
-// to every later step, and its hash.
+// to every later step, and its hash. Only a regular file in the study folder
+// is opened: a pipe or a device would wait for ever, and a link that leads out
+// of the folder would read what was not delivered with it.
 func readFile(dir, name string) ([]byte, File, error) {
 	where := Origin{File: name}
-	if !filepath.IsLocal(filepath.FromSlash(name)) {
+	local := filepath.FromSlash(name)
+	if !filepath.IsLocal(local) {
 		return nil, File{}, refuse(where, "the path leads out of the study folder")
 	}
-	full := filepath.Join(dir, filepath.FromSlash(name))
+	full := filepath.Join(dir, local)
+	if err := checkPath(where, dir, full); err != nil {
+		return nil, File{}, err
+	}
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, File{}, unreadable(where, err)
+	}
+	defer root.Close()
+	// Not blocking: had the file become a pipe meanwhile, opening would wait.
+	f, err := root.OpenFile(local, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	if err != nil {
+		return nil, File{}, unreadable(where, err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, File{}, unreadable(where, err)
+	}
+	most := sizeLimit(name)
+	if err := checkKind(where, info, most); err != nil {
+		return nil, File{}, err
+	}
+	sum := sha256.New()
+	var data bytes.Buffer
+	data.Grow(int(info.Size()) + bytes.MinRead)
+	n, err := io.Copy(io.MultiWriter(&data, sum), io.LimitReader(f, most+1))
+	if err != nil {
+		return nil, File{}, unreadable(where, err)
+	}
+	if n > most {
+		return nil, File{}, refuse(where, "more than the %d bytes that are read", most)
+	}
+	return data.Bytes(), File{Path: name, SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n}, nil
+}
+
+// sizeLimit is the greatest size of a file: a text is held twice while it is
+// decoded.
+func sizeLimit(name string) int64 {
+	if usualDelimiter(name) != 0 {
+		return maxTextFile
+	}
+	return maxFileBytes
+}
+
+// checkPath refuses what is not a file in the study folder, before it is
+// opened.
+func checkPath(where Origin, dir, full string) error {
 	info, err := os.Stat(full)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, File{}, &ReadError{Where: where, Message: "no such file", Nearest: nearestFile(full, name), Err: err}
+		if link, e := os.Lstat(full); e == nil && link.Mode()&fs.ModeSymlink != 0 {
+			return refuse(where, "a symbolic link to a file that does not exist; put the file itself there")
+		}
+		return &ReadError{Where: where, Message: "no such file", Nearest: nearestFile(full, where.File), Err: err}
 	case err != nil:
-		return nil, File{}, &ReadError{Where: where, Message: cause(err).Error(), Err: err}
+		return unreadable(where, err)
+	}
+	if err := checkKind(where, info, sizeLimit(where.File)); err != nil {
+		return err
+	}
+	root, err := filepath.EvalSymlinks(dir)
+	if err != nil {
+		return unreadable(where, err)
+	}
+	target, err := filepath.EvalSymlinks(full)
+	if err != nil {
+		return unreadable(where, err)
+	}
+	if inside, err := filepath.Rel(root, target); err != nil || !filepath.IsLocal(inside) {
+		return refuse(where, "a symbolic link that leads out of the study folder; put the file itself there")
+	}
+	return nil
+}
+
+// checkKind refuses all but regular files of a size that is read.
+func checkKind(where Origin, info fs.FileInfo, most int64) error {
+	mode := info.Mode()
+	switch {
 	case info.IsDir():
-		return nil, File{}, refuse(where, "a folder, expected a file")
-	case info.Size() > maxFileBytes:
-		return nil, File{}, refuse(where, "%d bytes, more than the %d that are read", info.Size(), int64(maxFileBytes))
+		return refuse(where, "a folder, expected a file")
+	case mode&fs.ModeNamedPipe != 0:
+		return refuse(where, "a pipe, expected a file; write its data into a file")
+	case mode&fs.ModeDevice != 0:
+		return refuse(where, "a device, expected a file")
+	case !mode.IsRegular():
+		return refuse(where, "not a regular file")
+	case info.Size() > most:
+		return refuse(where, "%d bytes, more than the %d that are read", info.Size(), most)
 	}
-	f, err := os.Open(full)
-	if err != nil {
-		return nil, File{}, &ReadError{Where: where, Message: cause(err).Error(), Err: err}
+	return nil
+}
+
+// unreadable is the error for a file that the system does not give.
+func unreadable(where Origin, err error) error {
+	e := &ReadError{Where: where, Message: cause(err).Error(), Err: err}
+	if errors.Is(err, fs.ErrPermission) {
+		e.Message = "you may not read this file; ask for the right to"
 	}
-	defer f.Close()
-	sum := sha256.New()
-	var data bytes.Buffer
-	data.Grow(int(info.Size()) + 1)
-	n, err := io.Copy(io.MultiWriter(&data, sum), io.LimitReader(f, maxFileBytes+1))
-	if err != nil {
-		return nil, File{}, &ReadError{Where: where, Message: cause(err).Error(), Err: err}
-	}
-	if n > maxFileBytes {
-		return nil, File{}, refuse(where, "more than the %d bytes that are read", int64(maxFileBytes))
-	}
-	return data.Bytes(), File{Path: name, SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n}, nil
+	return e
 }
 
 // checkFile compares a file with the size and digest that the codebook gives
@@ -89,45 +165,4 @@ func nearestFile(full, name string) string {
 		return ""
 	}
 	return path.Join(path.Dir(name), nearest)
-}
-
-// A fileSort is a format that can be read.
-type fileSort uint8
-
-const (
-	textFile fileSort = iota
-	workbookFile
-)
-
-// sortOf decides from name and first bytes how a file is read, and refuses
-// what cannot be read with one sentence that says what to do.
-func sortOf(name string, data []byte) (fileSort, error) {
-	where := Origin{File: name}
-	ext := strings.ToLower(path.Ext(name))
-	compound := bytes.HasPrefix(data, []byte{0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1})
-	zipped := bytes.HasPrefix(data, []byte("PK\x03\x04"))
-	switch ext {
-	case ".csv", ".tsv":
-		if compound || zipped {
-			return 0, refuse(where, "a workbook under the name of a text file; give it the ending .xlsx")
-		}
-		return textFile, nil
-	case ".xlsx":
-		switch {
-		case zipped:
-			return workbookFile, nil
-		case compound:
-			return 0, refuse(where, "the workbook is protected by a password or in the old .xls format; save it as .xlsx without a password")
-		case len(data) == 0:
-			return 0, refuse(where, "the file is empty")
-		}
-		return 0, refuse(where, "not a workbook in xlsx format; save it again as .xlsx")
-	case ".xls", ".xlsb":
-		return 0, refuse(where, "workbooks in %s format are not read; save it as .xlsx", ext)
-	case ".xlsm", ".xltm", ".xlam":
-		return 0, refuse(where, "workbooks with macros are not read; save it as .xlsx")
-	case ".ods", ".numbers":
-		return 0, refuse(where, "spreadsheets in %s format are not read; save it as .xlsx", ext)
-	}
-	return 0, refuse(where, "file ending %q, expected .xlsx, .csv or .tsv", ext)
 }

@@ -120,8 +120,8 @@ func TestGridDay1904(t *testing.T) {
 }
 
 func TestGridRefuses(t *testing.T) {
-	dir := folder(t, map[string][]byte{"a.xlsx": []byte("no"), "a.txt": []byte("x")})
-	for _, name := range []string{"a.xlsx", "a.txt", "b.csv", "../b.csv"} {
+	dir := folder(t, map[string][]byte{"a.xlsx": []byte("no"), "a.dat": []byte("x")})
+	for _, name := range []string{"a.xlsx", "a.dat", "b.csv", "../b.csv"} {
 		if _, err := OpenGrid(dir, name); err == nil {
 			t.Errorf("%s was opened", name)
 		}

@@ -1,9 +1,16 @@
 package dataset
 
+import "heelcohort/codebook"
+
 // openText makes the grid's source of a text file.
 func (g *GridFile) openText(data []byte) error {
-	g.Sheets, g.Encoding, g.Delimiter = []string{""}, "utf-8", string(delimiter(g.File.Path))
-	g.open = func(int) (rowSource, error) { return newCSV(g.File.Path, data) }
+	source, err := newText(g.File.Path, data, &codebook.Resource{})
+	if err != nil {
+		return err
+	}
+	how := source.reader.Found()
+	g.Sheets, g.Encoding, g.Delimiter, g.File.Text = []string{""}, how.Encoding, string(rune(how.Delimiter)), &how
+	g.open = func(int) (rowSource, error) { return newText(g.File.Path, data, &codebook.Resource{}) }
 	g.close = func() error { return nil }
 	return nil
 }

@@ -153,22 +153,6 @@ func letters(title string) string {
 	}, title)
 }
 
-// wrongDelimiter refuses a text file whose head is one column that holds
-// another separator.
-func wrongDelimiter(where Origin, titles []string) error {
-	if where.Sheet != "" || len(titles) != 1 {
-		return nil
-	}
-	for _, other := range []struct{ mark, name string }{
-		{";", "semicolons"}, {"\t", "tabs"}, {",", "commas"},
-	} {
-		if strings.Contains(titles[0], other.mark) {
-			return refuse(where, "the columns are separated by %s; save the file with commas as .csv, or with tabs as .tsv", other.name)
-		}
-	}
-	return nil
-}
-
 // quoteList names words for a message, the first few of many.
 func quoteList(words []string) string {
 	quoted := make([]string, len(words))

@@ -11,6 +11,7 @@ const (
 	maxRows          = ooxml.MaxRows    // rows of a sheet
 	maxColumns       = ooxml.MaxColumns // columns of a sheet
 	maxCells         = 32 << 20         // cells of one table
+	maxTextFile      = 128 << 20        // a text file, whose letters may take three times the room when they are decoded
 	maxTextBytes     = 192 << 20        // the texts of a table's cells, those that recur counted once
 	maxSpread        = 128 << 20        // cells of a sheet, with the empty ones before others in their row
 	checkEvery       = 1000             // rows between looks at the context

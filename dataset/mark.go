@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"heelcohort/codebook"
 )
 
 // maxMarked is how many cells of one sheet are marked. Beyond it a sheet is
@@ -60,7 +62,7 @@ func Mark(ctx context.Context, d *Dataset, findings []Finding, outDir string) ([
 		name := markedName(file.Path, sort, taken)
 		var out []byte
 		if sort == textFile {
-			out, err = markText(ctx, file.Path, data, found)
+			out, err = markText(ctx, file.Path, data, resourceOf(d, file.Path), found)
 		} else {
 			out, err = markWorkbook(ctx, file.Path, data, found)
 		}
@@ -76,6 +78,16 @@ func Mark(ctx context.Context, d *Dataset, findings []Finding, outDir string) ([
 		written = append(written, name)
 	}
 	return written, nil
+}
+
+// resourceOf is the first resource that lies in a file.
+func resourceOf(d *Dataset, file string) *codebook.Resource {
+	for _, r := range d.Package.Resources {
+		if r.Path == file {
+			return r
+		}
+	}
+	return nil
 }
 
 // markedName names the marked copy of a file: its own name, with .xlsx after

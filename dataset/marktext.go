@@ -12,13 +12,15 @@ import (
 	"strings"
 
 	"github.com/xuri/excelize/v2"
+
+	"heelcohort/codebook"
 )
 
 // markText writes a text file as a workbook of texts with its findings marked.
 // The records stand in order, an empty line is an empty row; where no record
 // spreads over several lines, row and line agree.
-func markText(ctx context.Context, file string, data []byte, findings []Finding) (out []byte, err error) {
-	source, err := newCSV(file, data)
+func markText(ctx context.Context, file string, data []byte, r *codebook.Resource, findings []Finding) (out []byte, err error) {
+	source, err := newText(file, data, r)
 	if err != nil {
 		return nil, err
 	}
@@ -75,7 +77,7 @@ func (t *textMarker) cell(o Origin) (row, column int) {
 
 // write streams the records, which takes two passes over the lines: the first
 // learns each record's row, the second writes cells and fills.
-func (t *textMarker) write(ctx context.Context, source *csvSource, findings []Finding) ([]string, error) {
+func (t *textMarker) write(ctx context.Context, source *textSource, findings []Finding) ([]string, error) {
 	records, err := t.records(ctx, source)
 	if err != nil {
 		return nil, err
@@ -142,7 +144,7 @@ func (t *textMarker) write(ctx context.Context, source *csvSource, findings []Fi
 
 // records reads the file into memory and notes the row of each line on which
 // a record begins.
-func (t *textMarker) records(ctx context.Context, source *csvSource) ([][]string, error) {
+func (t *textMarker) records(ctx context.Context, source *textSource) ([][]string, error) {
 	var records [][]string
 	for n := 0; ; n++ {
 		if n%checkEvery == 0 {

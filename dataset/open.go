@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"heelcohort/codebook"
+	"heelcohort/dataset/delimited"
 )
 
 // A File is one data file that was read.
@@ -12,6 +13,17 @@ type File struct {
 	Path   string // relative to the study folder, with slashes
 	SHA256 string
 	Bytes  int64
+	// Text is how a text file turned out to be written; nil of a workbook.
+	Text *delimited.Found
+}
+
+// Note says in a line how a text file was read: "data/visits.csv: UTF-8,
+// commas, LF". It is "" for a workbook.
+func (f File) Note() string {
+	if f.Text == nil {
+		return ""
+	}
+	return f.Path + ": " + f.Text.String()
 }
 
 // A Dataset is every table of a study, read against its codebook.
@@ -75,6 +87,7 @@ func Open(ctx context.Context, dir string, pkg *codebook.Package, opts Options) 
 	for _, r := range pkg.Resources {
 		d.Tables = append(d.Tables, tables[r])
 	}
+	suggestEncoding(findings, d.Files)
 	SortFindings(d, findings)
 	return d, findings, nil
 }
@@ -103,13 +116,7 @@ func openFile(ctx context.Context, dir, path string, resources []*codebook.Resou
 		if r.Sheet != "" {
 			return File{}, nil, refuse(Origin{File: path}, "a text file has no sheet %q", r.Sheet)
 		}
-		source, err := newCSV(path, data)
-		if err != nil {
-			return File{}, nil, err
-		}
-		_, p.total = source.done()
-		t, found, err := readTable(ctx, source, Origin{File: path}, r, false, &p)
-		tables[r] = t
+		found, err := openText(ctx, &file, data, r, tables, &p)
 		return file, found, err
 	}
 	w, err := openWorkbook(path, data)

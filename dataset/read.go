@@ -18,6 +18,7 @@ type tableReader struct {
 	resource *codebook.Resource
 	date1904 bool
 	source   rowSource
+	firstRow int // of the source; 2 where the first line names the separator
 	header   *headerReader
 	head     *heading // nil before the header is whole
 	table    *Table
@@ -31,11 +32,15 @@ type tableReader struct {
 // readTable reads a source whole. Dates of the sheet count from 1904 or 1900.
 func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resource, date1904 bool, p *progress) (*Table, []Finding, error) {
 	t := &tableReader{
-		where: where, resource: r, date1904: date1904, source: s, header: newHeaderReader(where, r, date1904), untitled: make(map[int]int),
+		where: where, resource: r, date1904: date1904, source: s, untitled: make(map[int]int),
 		table: &Table{
 			Name: r.Name, Label: r.Title, Resource: r, File: where.File, Sheet: where.Sheet, Rows: []int{},
 		},
 	}
+	if text, ok := s.(*textSource); ok {
+		t.firstRow = text.firstRow()
+	}
+	t.header = newHeaderReader(where, r, date1904, t.firstRow)
 	if t.table.Label == "" {
 		t.table.Label = r.Name
 	}
@@ -85,7 +90,7 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 
 // row takes one row of the source.
 func (t *tableReader) row(row rawRow) error {
-	if row.number < max(t.resource.HeaderRow, 1) {
+	if row.number < max(t.resource.HeaderRow, t.firstRow, 1) {
 		return nil
 	}
 	empty := !slices.ContainsFunc(row.cells, func(c rawCell) bool {
@@ -166,9 +171,6 @@ func (t *tableReader) heading() error {
 	}
 	where := t.where
 	where.Row = t.header.last()
-	if err := wrongDelimiter(where, t.header.texts()); err != nil {
-		return err
-	}
 	h, err := readHeading(where, titles, &t.resource.Schema)
 	if err != nil {
 		return t.elsewhere(err)

@@ -25,8 +25,10 @@ type headerReader struct {
 // end. A header over several rows needs them.
 type mergedAhead interface{ mergedAhead() ([]area, error) }
 
-func newHeaderReader(where Origin, r *codebook.Resource, date1904 bool) *headerReader {
-	return &headerReader{where: where, resource: r, date1904: date1904, expected: max(r.HeaderRow, 1)}
+// newHeaderReader begins at the row that the codebook says, or at the first of
+// the source.
+func newHeaderReader(where Origin, r *codebook.Resource, date1904 bool, first int) *headerReader {
+	return &headerReader{where: where, resource: r, date1904: date1904, expected: max(r.HeaderRow, first, 1)}
 }
 
 // missing refuses a table whose header has an empty row.
@@ -49,16 +51,6 @@ func (h *headerReader) row(row rawRow, empty bool, extraLines int) (whole bool, 
 
 // last is the number of the header's last row.
 func (h *headerReader) last() int { return h.rows[len(h.rows)-1].number }
-
-// texts are the cells of the header's first row as they are written, blanks
-// around them aside.
-func (h *headerReader) texts() []string {
-	out := make([]string, len(h.rows[0].cells))
-	for i, c := range h.rows[0].cells {
-		out[i] = codebook.Bare(c.text)
-	}
-	return out
-}
 
 // titles are the names of the columns. A name over several rows is made of its
 // parts that are not empty, from above; a part that is merged over several
@@ -126,7 +118,7 @@ func (t *tableReader) elsewhere(err error) error {
 		if end != nil {
 			break
 		}
-		h := newHeaderReader(t.where, t.resource, t.date1904)
+		h := newHeaderReader(t.where, t.resource, t.date1904, t.firstRow)
 		h.rows = []rawRow{row}
 		titles, bad := h.titles(nil)
 		if bad != nil {

@@ -25,6 +25,7 @@ func Validate(ctx context.Context, d *Dataset) ([]Finding, error) {
 		}
 		found = append(found, rules...)
 	}
+	suggestEncoding(found, d.Files)
 	SortFindings(d, found)
 	return found, nil
 }

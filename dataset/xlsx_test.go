@@ -153,7 +153,7 @@ func TestXLSXRefusals(t *testing.T) {
 		{small("data.xls"), "data.xls", []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"), ".xls format are not read"},
 		{small("data.ods"), "data.ods", good, ".ods format are not read"},
 		{small("data.xlsm"), "data.xlsm", good, "macros are not read"},
-		{small("data.txt"), "data.txt", []byte("id\n"), `file ending ".txt", expected`},
+		{small("data.dat"), "data.dat", []byte("id\n"), `file ending ".dat", expected`},
 	} {
 		readErr(t, c.yaml, map[string][]byte{c.file: c.data}, c.words)
 	}

@@ -19,7 +19,7 @@ func checkCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "check DIR",
 		Short: "Check a study's plan, codebook and data, and list every fault",
-		Long: wrap(`Checks the plan and the codebook of the study in DIR, reads its data against the codebook and lists what it finds, grouped by rule, the worst first, each with its first cells. Nothing in DIR is changed.
+		Long: wrap(`Checks the plan and the codebook of the study in DIR, reads its data against the codebook and lists what it finds, grouped by rule, the worst first, each with its first cells. For each text file it says in which encoding and with which separators it was read. Nothing in DIR is changed.
 
 With --marked FOLDER it also writes findings.csv and a copy of each workbook in which every finding's cell is filled and carries a comment. Findings show cells of the data: keep them within the study.`),
 		Example: "  heelcohort check mydemo\n  heelcohort check --marked mymarks myfaults",
@@ -50,6 +50,7 @@ With --marked FOLDER it also writes findings.csv and a copy of each workbook in 
 				rows += t.Len()
 			}
 			fmt.Fprintf(c.OutOrStdout(), "%s: %d tables, %s read.\n", s.Plan.Title.Value, len(d.Tables), printed.Plural(rows, "row"))
+			listTexts(c.OutOrStdout(), d)
 			listFindings(c.OutOrStdout(), findings)
 			if len(findings) > 0 {
 				return errReport
@@ -81,6 +82,15 @@ func writeMarked(c *cobra.Command, d *dataset.Dataset, findings []dataset.Findin
 		return err
 	}
 	return f.Close()
+}
+
+// listTexts prints how each text file was read.
+func listTexts(w io.Writer, d *dataset.Dataset) {
+	for _, f := range d.Files {
+		if note := f.Note(); note != "" {
+			fmt.Fprintln(w, note)
+		}
+	}
 }
 
 // listFindings prints findings by rule, the worst first.

@@ -23,8 +23,9 @@ var mayImport = map[string][]string{
 	"codebook/codebooktest":          {"codebook", "codebook/document"}, // of tests alone
 	"codebook/sheet":                 {"codebook/document"},
 	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression"},
+	"dataset/delimited":              {},
 	"dataset/ooxml":                  {},
-	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/ooxml"},
+	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/delimited", "dataset/ooxml"},
 	"stats":                          {},
 	"plots":                          {"stats"},
 

@@ -35,6 +35,7 @@ When the data have errors nothing is computed, unless the plan says "faults: set
 				return err
 			}
 			out := c.OutOrStdout()
+			listTexts(out, o.Data)
 			results := filepath.Join(args[0], publish.Folder)
 			if o.Faulty() {
 				fmt.Fprintf(out, "Nothing was computed: the data have errors. See %s and the marked copies in %s.\n",

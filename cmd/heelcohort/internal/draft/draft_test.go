@@ -342,6 +342,7 @@ func codeTexts(f *codebook.Field) (texts []string) {
 // wantDemo is what a person has to put right. The scales from 0 to 100 could
 // have fractions, of which these columns hold none.
 var wantDemo = []string{
+	"episodes.treatments: list is string", // what separates items is for a person to say
 	"episodes.vas_onset_mm: number is integer",
 	"visits.vas_rest_mm: number is integer",
 	"visits.vas_sport_mm: number is integer",
