@@ -20,6 +20,7 @@ type Resource struct {
 	Bytes                    *int   // size that the file is said to have; nil where not said
 	Hash                     string // digest that the file is said to have, "sha256:…"; "" where not said
 	Schema                   Schema
+	Anonymity                *Anonymity // heelcohort.k_anonymity; nil where not said
 	Position                 document.Position
 }
 

@@ -35,6 +35,7 @@ func (c *checker) field(raw *rawField, inherited []MissingValue) *Field {
 		c.add(o.node.Errorf("categoriesOrdered without categories"))
 	}
 	c.constraints(f, &raw.Constraints)
+	f.Exception = c.exception(raw.Own.Exception)
 	c.spellings(f)
 	c.codesAreNoValues(f, raw)
 	return f

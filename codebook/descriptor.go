@@ -108,6 +108,7 @@ type rawOwnResource struct {
 	Sheet     *document.String `doc:"sheet" about:"Sheet of the workbook; the only one if it is left out."`
 	HeaderRow *int             `doc:"header_row" min:"1" about:"Row of the column names, from 1; 1 if it is left out."`
 	Rules     []rawRule        `doc:"rules" about:"Conditions that every row must meet."`
+	Anonymity *rawAnonymity    `doc:"k_anonymity" about:"How many people must share their quasi-identifiers."`
 }
 
 type rawRule struct {
@@ -170,8 +171,9 @@ type rawField struct {
 }
 
 type rawOwnField struct {
-	Unit string `doc:"unit" about:"Unit of measurement."`
-	Role string `doc:"role" enum:"identifier|quasi_identifier|free_text" about:"What the variable says of the person."`
+	Unit      string        `doc:"unit" about:"Unit of measurement."`
+	Role      string        `doc:"role" enum:"identifier|quasi_identifier|free_text" about:"What the variable says of the person."`
+	Exception *rawException `doc:"exception" about:"Screens for identifiers that the variable is let through, and why."`
 }
 
 type rawConstraints struct {

@@ -37,6 +37,9 @@
 //	  unit: cm                # unit of measurement, for tables and messages
 //	  role: quasi_identifier  # what the variable says of the person:
 //	                          # identifier, quasi_identifier or free_text
+//	  exception:              # lets the column through screens for identifiers
+//	    screens: [near-unique]
+//	    reason: study code issued by the registry
 //
 // In a resource:
 //
@@ -50,6 +53,9 @@
 //	      severity: warning   # error if left out
 //	      fields: [height_cm] # where the finding is placed; the variables of
 //	                          # the check if left out
+//	  k_anonymity: 5          # people who must share their quasi-identifiers;
+//	                          # 1 asks for nothing; with bands for numbers it is
+//	                          # {at_least: 5, bands: {age: [6, 8, 10, 12, 14]}}
 //
 // A check is a boolean expression of package expression. It sees the row's own
 // variables, and as table.variable those of a table that exactly one foreign

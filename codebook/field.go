@@ -33,6 +33,7 @@ type Field struct {
 	Loose                    bool           // of a number: bareNumber is false, a unit may stand around it
 	Unit                     string         // heelcohort.unit
 	Role                     string         // heelcohort.role: "", identifier, quasi_identifier, free_text
+	Exception                Exception      // heelcohort.exception
 	Position                 document.Position
 
 	codes     []MissingValue     // own or inherited

@@ -20,8 +20,10 @@ var mayImport = map[string][]string{
 	"codebook/document":              {},
 	"codebook/expression":            {"codebook/value", "codebook/document"},
 	"codebook/document/documenttest": {"codebook/document"}, // of tests alone
-	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression"},
-	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression"},
+	"dataset/identifier":             {},
+	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression", "dataset/identifier"},
+	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/identifier", "dataset/harmless"},
+	"dataset/harmless":               {},
 	"stats":                          {},
 	"plots":                          {"stats"},
 
