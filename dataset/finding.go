@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"heelcohort/codebook"
+	"heelcohort/dataset/identifier"
 )
 
 // A Severity says what a finding does to a run.
@@ -39,6 +40,11 @@ const (
 	RulePrimaryKey    = "primary key"
 	RuleUnique        = "unique"
 	RuleForeignKey    = "foreign key"
+	RuleUnknownSheet  = "unknown sheet"
+	RuleAuthor        = "workbook author"
+	RulePicture       = "picture in workbook"
+	RuleAnonymity     = "small cells"
+	RuleException     = "unused exception"
 )
 
 // A Finding is one fault of the data, located.
@@ -52,6 +58,14 @@ type Finding struct {
 	Expected string
 	Nearest  string // the nearest valid word, or ""
 	Message  string // a sentence for people; for codebook rules their message
+	Screen   string // name of the screen for identifiers that made it, or ""
+}
+
+// Identifies reports whether the finding says that the data name people: a run
+// stops at such a finding whatever its plan says.
+func (f Finding) Identifies() bool {
+	s, ok := identifier.Find(f.Screen)
+	return ok && s.Direct && f.Severity == Error
 }
 
 // OfText reports whether the finding is about the text of one cell by a rule of

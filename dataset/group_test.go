@@ -48,7 +48,7 @@ func TestWriteFindings(t *testing.T) {
 	}
 	for i, want := range []string{
 		"rule|severity|file|sheet|cell|table|variable|found|expected|nearest|message",
-		"type|error|data/a.xlsx|s|B7|t|age|=1+1\n\"x\"|number||a, b",
+		"type|error|data/a.xlsx|s|B7|t|age|'=1+1\n\"x\"|number||a, b",
 		"empty row|warning|b.csv||line 3||||||",
 	} {
 		if got := strings.Join(records[i], "|"); got != want {

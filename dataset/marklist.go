@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/xuri/excelize/v2"
+
+	"heelcohort/dataset/harmless"
 )
 
 // listHeader is the head of the sheet of findings.
@@ -41,15 +43,21 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 		remarks = append(remarks, fmt.Sprintf("Only the first %d of %d findings are listed.", maxListed, len(findings)))
 		findings = findings[:maxListed]
 	}
-	row := 0
+	row, quotes := 0, newQuoteStyles(book)
 	put := func(texts ...string) error {
 		row++
 		for i, text := range texts {
 			if text == "" {
 				continue
 			}
-			if err := book.SetCellStr(name, columnLetters(i+1)+strconv.Itoa(row), storedText(text)); err != nil {
+			ref := columnLetters(i+1) + strconv.Itoa(row)
+			if err := book.SetCellStr(name, ref, storedText(harmless.Sheet(text))); err != nil {
 				return err
+			}
+			if style := quotes.of(0, text); style != 0 {
+				if err := book.SetCellStyle(name, ref, ref, style); err != nil {
+					return err
+				}
 			}
 		}
 		return nil

@@ -24,6 +24,7 @@ type tableReader struct {
 	untitled map[int]int // column without a title that holds values: first row
 	hidden   int         // rows of data that the sheet hides
 	hiddenAt int         // the first of them
+	screen   sheetScreen // of cells that no field is for
 }
 
 // readTable reads a source whole. Dates of the sheet count from 1904 or 1900.
@@ -58,6 +59,9 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 	if t.head == nil {
 		return nil, nil, t.noHeading()
 	}
+	if p.screens != nil {
+		p.screens[r] = &t.screen
+	}
 	t.merged(s.merged())
 	t.hiddenRows()
 	for column, row := range t.untitled {
@@ -87,6 +91,7 @@ func (t *tableReader) noHeading() error {
 // row takes one row of the source.
 func (t *tableReader) row(row rawRow) error {
 	if row.number < t.headerRow() {
+		t.screen.above(row)
 		return nil
 	}
 	empty := !slices.ContainsFunc(row.cells, func(c rawCell) bool {
@@ -132,6 +137,7 @@ func (t *tableReader) heading(row rawRow) error {
 	}
 	t.head = h
 	t.last = row.number + t.extraLines(row)
+	t.screen.heading(h, titles, t.date1904)
 	t.findings = append(t.findings, undeclared(t.where, h, titles, t.resource)...)
 	for i, f := range t.resource.Schema.Fields {
 		t.table.Columns = append(t.table.Columns, fieldColumn(f, h.columns[i]+1))
@@ -155,6 +161,7 @@ func (t *tableReader) emptyRows(from, to int) {
 // data takes a row of values.
 func (t *tableReader) data(row rawRow) {
 	t.table.Rows = append(t.table.Rows, row.number)
+	t.screen.row(row)
 	if row.hidden {
 		if t.hidden == 0 {
 			t.hiddenAt = row.number

@@ -50,6 +50,7 @@ With --marked FOLDER it also writes findings.csv and a copy of each workbook in 
 				rows += t.Len()
 			}
 			fmt.Fprintf(c.OutOrStdout(), "%s: %d tables, %s read.\n", s.Plan.Title.Value, len(d.Tables), printed.Plural(rows, "row"))
+			listExceptions(c.OutOrStdout(), d.Exceptions)
 			listFindings(c.OutOrStdout(), findings)
 			if len(findings) > 0 {
 				return errReport
@@ -81,6 +82,18 @@ func writeMarked(c *cobra.Command, d *dataset.Dataset, findings []dataset.Findin
 		return err
 	}
 	return f.Close()
+}
+
+// listExceptions prints the columns that the codebook lets through the screen
+// for identifiers.
+func listExceptions(w io.Writer, exceptions []dataset.Exception) {
+	if len(exceptions) == 0 {
+		return
+	}
+	fmt.Fprintln(w, "Exceptions to the identifier screen:")
+	for _, e := range exceptions {
+		fmt.Fprintf(w, "    %s.%s, %s, %s: %s\n", e.Table, e.Variable, e.Screen, printed.Plural(e.Cells, "cell"), e.Reason)
+	}
 }
 
 // listFindings prints findings by rule, the worst first.

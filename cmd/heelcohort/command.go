@@ -11,6 +11,7 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/codebook/document"
+	"heelcohort/dataset/harmless"
 )
 
 // version of the program.
@@ -65,6 +66,8 @@ func command(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	root.SetVersionTemplate("heelcohort {{.Version}}\n")
 	root.AddCommand(demoCommand(), checkCommand(), runCommand(), schemaCommand())
+	// Whatever is printed may hold texts of the study's files.
+	stdout, stderr = harmless.NewTerminal(stdout), harmless.NewTerminal(stderr)
 	root.SetArgs(args)
 	root.SetOut(stdout)
 	root.SetErr(stderr)

@@ -29,16 +29,16 @@ var mayImport = map[string][]string{
 
 	"cmd/heelcohort/internal/browsertest": {}, // of tests alone
 	"cmd/heelcohort/internal/plan":        {"codebook/document"},
-	"cmd/heelcohort/internal/result":      {},
+	"cmd/heelcohort/internal/result":      {"dataset/harmless"},
 	"cmd/heelcohort/internal/printed":     {},
 	"cmd/heelcohort/internal/output":      {},
 	"cmd/heelcohort/internal/cohort":      {"cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset"},
 	"cmd/heelcohort/internal/figure":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "plots", "stats"},
-	"cmd/heelcohort/internal/report":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset"},
+	"cmd/heelcohort/internal/report":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset", "dataset/harmless"},
 	"cmd/heelcohort/internal/demo":        {"dataset", "stats"},
 	"cmd/heelcohort/internal/run":         {"cmd/heelcohort/internal/cohort", "cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset", "stats"},
-	"cmd/heelcohort/internal/publish":     {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "plots"},
-	"cmd/heelcohort":                      {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset"},
+	"cmd/heelcohort/internal/publish":     {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "dataset/harmless", "plots"},
+	"cmd/heelcohort":                      {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset", "dataset/harmless"},
 }
 
 // onlyIn lists the packages that alone may import a library.

@@ -57,10 +57,3 @@ func (c *Column) HoldBirthDates() {
 	c.hits[BirthDate] = h
 	c.titled[BirthDate] = true
 }
-
-// Cell reports whether a single text holds something unmistakable: an address
-// of mail or the web, or an international phone number.
-func Cell(text string) bool {
-	s := shapeOf(text)
-	return s.at && hasEmail(text) || (s.slash || s.dots >= 2) && hasWebAddress(text) || s.digits >= 8 && phoneOf(text, s) == surePhone
-}

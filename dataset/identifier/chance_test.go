@@ -3,6 +3,7 @@ package identifier
 import (
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"strconv"
 	"strings"
 	"testing"
@@ -11,13 +12,13 @@ import (
 )
 
 // Columns of random codes, measurements and days are not held for identifiers.
-// 20,000 columns of each sort are drawn; with RunChance and ten schemes the
-// expected number of false alarms is below 0.2 over the six sorts of numbers,
-// so that one alarm is allowed.
+// 1,000 columns of each sort are drawn (20,000 with HEELCOHORT_COVERAGE set);
+// with RunChance and ten schemes the expected number of false alarms is below
+// 1.2 in the 120,000 columns of the six sorts of numbers, and seen is none.
 func TestRandomColumns(t *testing.T) {
-	columns := 20_000
-	if testing.Short() {
-		columns = 2000
+	columns := 1000
+	if os.Getenv("HEELCOHORT_COVERAGE") != "" {
+		columns = 20_000
 	}
 	r := rand.New(rand.NewPCG(11, 12))
 	digits := func(n int) string {
@@ -60,8 +61,8 @@ func TestRandomColumns(t *testing.T) {
 			}
 		}
 	}
-	if alarms > 1 {
-		t.Errorf("%d false alarms in %d columns, want at most 1", alarms, columns*len(sorts))
+	if alarms > 0 {
+		t.Errorf("%d false alarms in %d columns, want none", alarms, columns*len(sorts))
 	}
 }
 
@@ -97,7 +98,7 @@ func FuzzColumn(f *testing.F) {
 				t.Errorf("%s: %d of %d cells", v.Screen.Name, v.Count, v.Of)
 			}
 		}
-		Cell(text)
+		Shows(text)
 	})
 }
 

@@ -3,6 +3,8 @@ package identifier
 // A Screen is one thing that cells are screened for.
 type Screen struct {
 	Name     string // name of the finding's rule: "e-mail address"
+	One      string // what a cell holds: "an e-mail address"
+	Many     string // what a column's cells hold: "e-mail addresses"
 	Sentence string // what it found, for people
 	Ask      string // what is asked of them
 	Direct   bool   // it names a person by itself; a run stops
@@ -29,59 +31,73 @@ const (
 // screens lists the screens: those that name a person by themselves first.
 var screens = []Screen{
 	{
-		PersonName, "The cells hold names of people, or initials.",
+		PersonName, "the name of a person", "names of people",
+		"The cells hold names of people, or initials.",
 		"Remove the column, and keep a study code that only the registry can trace back.", true,
 	},
 	{
-		Email, "A cell holds an e-mail address.",
+		Email, "an e-mail address", "e-mail addresses",
+		"A cell holds an e-mail address.",
 		"Remove the address from the data.", true,
 	},
 	{
-		Phone, "A cell holds a phone or fax number.",
+		Phone, "a phone number", "phone numbers",
+		"A cell holds a phone or fax number.",
 		"Remove the number from the data.", true,
 	},
 	{
-		WebAddress, "A cell holds a web address or a link.",
+		WebAddress, "a web address", "web addresses",
+		"A cell holds a web address or a link.",
 		"Remove the link; what it leads to may name the child.", true,
 	},
 	{
-		NetworkAddress, "A cell holds the network address of a device.",
+		NetworkAddress, "a network address", "network addresses",
+		"A cell holds the network address of a device.",
 		"Remove the address from the data.", true,
 	},
 	{
-		RecordNumber, "The cells hold numbers that a clinic, an insurance or an authority gave to a person.",
+		RecordNumber, "a number given to a person", "numbers given to people",
+		"The cells hold numbers that a clinic, an insurance or an authority gave to a person.",
 		"Replace each number by a study code whose list stays with the registry.", true,
 	},
 	{
-		BankAccount, "A cell holds the number of a bank account or card.",
+		BankAccount, "the number of an account or a card", "numbers of accounts or cards",
+		"A cell holds the number of a bank account or card.",
 		"Remove the number from the data.", true,
 	},
 	{
-		PostalAddress, "The cells hold streets with house numbers, or postcodes.",
+		PostalAddress, "a postal address", "postal addresses",
+		"The cells hold streets with house numbers, or postcodes.",
 		"Remove the address; keep a region of many people where the analysis needs one.", true,
 	},
 	{
-		BirthDate, "The cells hold dates of birth.",
+		BirthDate, "a date of birth", "dates of birth",
+		"The cells hold dates of birth.",
 		"Keep the age at enrolment instead, in years with one decimal at most.", true,
 	},
 	{
-		Photograph, "A cell names the file of a picture or a film.",
+		Photograph, "the name of a picture's file", "names of pictures' files",
+		"A cell names the file of a picture or a film.",
 		"Remove the name of the file; pictures stay with the clinic.", true,
 	},
 	{
-		CalendarDate, "The cells hold full calendar dates.",
+		CalendarDate, "a calendar date", "calendar dates",
+		"The cells hold full calendar dates.",
 		"Count study days instead, with 0 for the child's own enrolment.", false,
 	},
 	{
-		Residence, "The column names the town or district where people live.",
+		Residence, "a place of residence", "places of residence",
+		"The column names the town or district where people live.",
 		"Keep a region of many people, or a site code.", false,
 	},
 	{
-		FreeText, "The cells hold sentences, in which anything may have been written.",
+		FreeText, "a free text", "free texts",
+		"The cells hold sentences, in which anything may have been written.",
 		"Read the texts, and keep categories of what the analysis needs.", false,
 	},
 	{
-		NearUnique, "Hardly any two rows share a value, and the codebook declares no key here.",
+		NearUnique, "a value of its own", "values of their own",
+		"Hardly any two rows share a value, and the codebook declares no key here.",
 		"Declare the key, or keep coarser values; a value that one child alone has singles it out.", false,
 	},
 }

@@ -27,7 +27,7 @@ var titles = map[string]*titleWords{
 			"club", "site", "sport", "drug", "school", "team", "file", "variable", "device", "clinic", "product", "form",
 		},
 	},
-	Email: {anywhere: phrases(`e mail|email|mail address|mailadresse|courriel|correo electronico|sahkoposti|epost|e post`)},
+	Email: {anywhere: phrases(`e mail|email|mail address|mailadresse|courriel|correo electronico|sahkoposti|epost|e post`), alone: phrases(`mail`)},
 	Phone: {
 		anywhere: phrases(`
 			phone|telephone|phone number|telephone number|mobile number|cell phone|mobile phone|fax|fax number|fax no

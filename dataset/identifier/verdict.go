@@ -36,6 +36,12 @@ func (c *Column) Verdicts() []Verdict {
 	return out
 }
 
+// Holds reports whether a screen holds the column, others aside.
+func (c *Column) Holds(screen string) bool {
+	_, held := c.verdict(Screen{Name: screen})
+	return held
+}
+
 // verdict is that of one screen.
 func (c *Column) verdict(s Screen) (Verdict, bool) {
 	if v, held := c.byRun(s.Name); held {
