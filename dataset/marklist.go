@@ -18,7 +18,11 @@ var listHeader = []string{
 // listWidths are the widths of its columns.
 var listWidths = []float64{16, 10, 18, 10, 16, 20, 24, 28, 20, 70}
 
-// listFindings adds the sheet that lists all findings. at, when not nil, gives
+// mostFrozen is how many rows are kept in view at most.
+const mostFrozen = 12
+
+// listFindings adds the sheet that lists all findings below a summary by rule,
+// the worst first. at, when not nil, gives
 // the cell of the workbook for a finding of a text file; the finding's own
 // place is then the line, and stands in a column of its own.
 func listFindings(book *excelize.File, findings []Finding, remarks []string, at func(Origin) (sheet, cell string)) error {
@@ -34,7 +38,7 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 	if err != nil {
 		return err
 	}
-	header, widths := listHeader, listWidths
+	header, widths, all := listHeader, listWidths, findings
 	if at != nil {
 		header = append([]string{"line"}, header...)
 		widths = append([]float64{18}, widths...)
@@ -67,6 +71,23 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 			return err
 		}
 	}
+	if err := put("rule", "severity", "findings", "first", "what it means, and what to do"); err != nil {
+		return err
+	}
+	if err := book.SetCellStyle(name, "A"+strconv.Itoa(row), "E"+strconv.Itoa(row), bold); err != nil {
+		return err
+	}
+	for _, g := range groupRules(all) {
+		place := g.First[0].Where.Cell()
+		if sheet := g.First[0].Where.Sheet; sheet != "" {
+			place = strings.TrimSpace(sheet + " " + place)
+		}
+		text := g.First[0].Explain()
+		if err := put(g.Rule, g.Severity.String(), strconv.Itoa(g.Count), place, text.Sentence+" "+text.Ask); err != nil {
+			return err
+		}
+	}
+	row++ // an empty row between the summary and the list
 	if err := put(header...); err != nil {
 		return err
 	}
@@ -74,8 +95,10 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 	if err := book.SetCellStyle(name, "A"+head, columnLetters(len(header))+head, bold); err != nil {
 		return err
 	}
-	if err := freeze(book, name, row); err != nil {
-		return err
+	if row <= mostFrozen {
+		if err := freeze(book, name, row); err != nil {
+			return err
+		}
 	}
 	for _, f := range findings {
 		texts := []string{

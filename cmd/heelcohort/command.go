@@ -101,11 +101,14 @@ func printError(w io.Writer, err error) {
 }
 
 // wrap breaks the long paragraphs of a help text.
-func wrap(text string) string {
+func wrap(text string) string { return wrapAt(text, commandWidth) }
+
+// wrapAt breaks the long paragraphs of a text at a width.
+func wrapAt(text string, width int) string {
 	var out []string
 	for _, line := range strings.Split(text, "\n") {
-		for len(line) > commandWidth && !strings.HasPrefix(line, " ") {
-			at := strings.LastIndexByte(line[:commandWidth+1], ' ')
+		for len(line) > width && !strings.HasPrefix(line, " ") {
+			at := strings.LastIndexByte(line[:width+1], ' ')
 			if at <= 0 {
 				break
 			}
