@@ -145,7 +145,7 @@ func TestMarkWorkbook(t *testing.T) {
 		t.Errorf("sheets %q", got)
 	}
 	rows, err := after.GetRows("Findings (2)")
-	if err != nil || len(listed(rows)) != 1+len(found) || listed(rows)[1][1] != "B3" || listed(rows)[4][6] != "=B6+1" || strings.Join(rows[1][:4], "|") != "type|error|2|data B3" {
+	if err != nil || len(listed(rows)) != 1+len(found) || listed(rows)[1][1] != "B3" || listed(rows)[4][6] != "=B6+1" || strings.Join(rows[1][:4], "|") != "data B3|2|type|error" {
 		t.Errorf("list of findings %q (%v)", rows, err)
 	}
 }
@@ -282,7 +282,7 @@ func TestMarkMany(t *testing.T) {
 // listed is the list of findings without the summary above it.
 func listed(rows [][]string) [][]string {
 	for i, row := range rows {
-		if len(row) > 5 {
+		if len(row) > 6 {
 			return rows[i:]
 		}
 	}

@@ -16,7 +16,7 @@ var listHeader = []string{
 }
 
 // listWidths are the widths of its columns.
-var listWidths = []float64{16, 10, 18, 10, 16, 20, 24, 28, 20, 70}
+var listWidths = []float64{22, 10, 24, 10, 16, 20, 24, 28, 20, 70}
 
 // mostFrozen is how many rows are kept in view at most.
 const mostFrozen = 12
@@ -71,10 +71,16 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 			return err
 		}
 	}
-	if err := put("rule", "severity", "findings", "first", "what it means, and what to do"); err != nil {
+	summary := func(texts ...string) error {
+		if at != nil {
+			texts = append([]string{""}, texts...) // below the column of lines
+		}
+		return put(texts...)
+	}
+	if err := summary("first", "findings", "rule", "severity", "what it means, and what to do"); err != nil {
 		return err
 	}
-	if err := book.SetCellStyle(name, "A"+strconv.Itoa(row), "E"+strconv.Itoa(row), bold); err != nil {
+	if err := book.SetCellStyle(name, "A"+strconv.Itoa(row), "F"+strconv.Itoa(row), bold); err != nil {
 		return err
 	}
 	for _, g := range groupRules(all) {
@@ -83,7 +89,7 @@ func listFindings(book *excelize.File, findings []Finding, remarks []string, at 
 			place = strings.TrimSpace(sheet + " " + place)
 		}
 		text := g.First[0].Explain()
-		if err := put(g.Rule, g.Severity.String(), strconv.Itoa(g.Count), place, text.Sentence+" "+text.Ask); err != nil {
+		if err := summary(place, strconv.Itoa(g.Count), g.Rule, g.Severity.String(), text.Sentence+" "+text.Ask); err != nil {
 			return err
 		}
 	}

@@ -45,9 +45,14 @@ func findingsSheet(counts []result.Count, findings []dataset.Finding) Sheet {
 // the one that the count carries.
 func firstPlaces(c result.Count, findings []dataset.Finding) string {
 	var places []string
+	before := dataset.Origin{}
 	for _, f := range findings {
 		if f.Rule == c.Rule && f.Severity.String() == c.Severity && len(places) < shownPlaces {
-			places = append(places, f.Where.String())
+			place := f.Where.String()
+			if len(places) > 0 && f.Where.File == before.File && f.Where.Sheet == before.Sheet && f.Where.Cell() != "" {
+				place = f.Where.Cell()
+			}
+			places, before = append(places, place), f.Where
 		}
 	}
 	if len(places) == 0 {
