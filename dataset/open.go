@@ -25,6 +25,7 @@ type Dataset struct {
 	// for identifiers, by table, variable and screen. Screen fills it.
 	Exceptions []Exception
 
+	masked  map[[2]string]bool                  // table and variable whose cells are not shown; Screen fills it
 	screens map[*codebook.Resource]*sheetScreen // of cells that no variable is for
 	others  []*otherSheet                       // sheets that the codebook does not know
 	books   []Finding                           // about workbooks as such

@@ -52,6 +52,7 @@ func Screen(ctx context.Context, d *Dataset, findings []Finding) ([]Finding, err
 		}
 		s.found = append(s.found, found...)
 	}
+	d.masked = s.masked
 	all := make([]Finding, 0, len(findings)+len(s.found))
 	for _, f := range findings {
 		all = append(all, s.mask(f))
@@ -60,6 +61,10 @@ func Screen(ctx context.Context, d *Dataset, findings []Finding) ([]Finding, err
 	SortFindings(d, all)
 	return all, nil
 }
+
+// Masked reports whether the cells of a variable are not to be shown, because
+// the screen for identifiers holds them. It knows after Screen.
+func (d *Dataset) Masked(table, variable string) bool { return d.masked[[2]string{table, variable}] }
 
 // A screening is the screen at work.
 type screening struct {

@@ -33,6 +33,7 @@ var mayImport = map[string][]string{
 	"cmd/heelcohort/internal/printed":     {},
 	"cmd/heelcohort/internal/output":      {},
 	"cmd/heelcohort/internal/cohort":      {"cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset"},
+	"cmd/heelcohort/internal/delivery":    {"dataset", "dataset/harmless", "dataset/identifier"},
 	"cmd/heelcohort/internal/figure":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "plots", "stats"},
 	"cmd/heelcohort/internal/report":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset", "dataset/harmless"},
 	"cmd/heelcohort/internal/demo":        {"dataset", "stats"},
