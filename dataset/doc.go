@@ -20,6 +20,14 @@
 // The same files give the same tables, findings and bytes on any number of
 // cores.
 //
+// # Identifiers
+//
+// Screen looks for what names people or could single one out (package
+// identifier says how) in every column, in columns and sheets that the codebook
+// does not know, above the header, and in a workbook's comments and
+// properties. No finding that it returns shows a cell of a column that is held.
+// A marked copy is a copy: its cells hold what they held.
+//
 // # Files read
 //
 // Workbooks in xlsx format, and UTF-8 text separated by commas (.csv) or tabs

@@ -29,7 +29,7 @@ func Formula(text string) bool {
 // may take for the end of a cell. Numbers stay numbers.
 func CSV(text string) string {
 	text = Visible(text)
-	if strings.IndexAny(text, formulaSigns+"\t") < 0 {
+	if !strings.ContainsAny(text, formulaSigns+"\t") {
 		return text
 	}
 	var b strings.Builder
