@@ -24,6 +24,7 @@ type Resource struct {
 	Encoding                 string // of a text file, one of Encodings; "" where not said, and then detected
 	Dialect                  Dialect
 	Schema                   Schema
+	Anonymity                *Anonymity // heelcohort.k_anonymity; nil where not said
 	Position                 document.Position
 }
 

@@ -39,6 +39,7 @@ func decode(root *document.Node, data []byte) (*Package, error) {
 	// Keys and rules are checked once every table is known to be sound.
 	for i := range raw.Resources {
 		c.keys(p, p.Resources[i], &raw.Resources[i])
+		c.anonymity(p.Resources[i], raw.Resources[i].Own.Anonymity)
 	}
 	if len(c.faults) == 0 {
 		for i := range raw.Resources {

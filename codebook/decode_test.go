@@ -235,3 +235,38 @@ func TestLookups(t *testing.T) {
 		t.Error("a field without type has a kind")
 	}
 }
+
+// TestScreensAndAnonymity reads what the codebook says of identifiers.
+func TestScreensAndAnonymity(t *testing.T) {
+	p, err := Decode("codebook.yaml", []byte(`
+name: one
+resources:
+  - name: children
+    path: a.csv
+    heelcohort: {k_anonymity: {bands: {age: [6, 8.5, 10]}}}
+    schema:
+      fields:
+        - {name: age, type: number, heelcohort: {role: quasi_identifier}}
+        - {name: code, type: string, heelcohort: {exception: {screens: [near-unique, free text], reason: " study code of the registry "}}}
+  - name: visits
+    path: b.csv
+    heelcohort: {k_anonymity: 3}
+    schema: {fields: [{name: age, type: number}]}
+  - name: sites
+    path: c.csv
+    schema: {fields: [{name: age, type: number}]}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &Anonymity{AtLeast: 5, Bands: []Banding{{"age", []float64{6, 8.5, 10}}}}
+	if diff := cmp.Diff(want, p.Resources[0].Anonymity); diff != "" {
+		t.Error(diff)
+	}
+	if diff := cmp.Diff(Exception{Screens: []string{"near-unique", "free text"}, Reason: "study code of the registry"}, p.Resources[0].Schema.Fields[1].Exception); diff != "" {
+		t.Error(diff)
+	}
+	if p.Resources[1].Anonymity.AtLeast != 3 || p.Resources[2].Anonymity != nil {
+		t.Errorf("%v, %v", p.Resources[1].Anonymity, p.Resources[2].Anonymity)
+	}
+}

@@ -38,6 +38,7 @@ func (c *checker) field(raw *rawField, inherited []MissingValue) *Field {
 	}
 	c.constraints(f, &raw.Constraints)
 	c.plausible(f, raw.Own.Plausible)
+	f.Exception = c.exception(raw.Own.Exception)
 	c.spellings(f)
 	c.codesAreNoValues(f, raw)
 	return f

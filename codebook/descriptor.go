@@ -108,6 +108,7 @@ type rawOwnResource struct {
 	Sheet     *document.String `doc:"sheet" about:"Sheet of the workbook; the only one if it is left out."`
 	HeaderRow *int             `doc:"header_row" min:"1" about:"Row of the column names, from 1; 1 if it is left out."`
 	Rules     []rawRule        `doc:"rules" about:"Rules across variables, rows and tables."`
+	Anonymity *rawAnonymity    `doc:"k_anonymity" about:"How many people must share their quasi-identifiers."`
 }
 
 type rawSchema struct {
@@ -170,6 +171,7 @@ type rawOwnField struct {
 	Titles    []document.String `doc:"titles" about:"Other spellings of the column's title in the file."`
 	Column    *document.String  `doc:"column" about:"Letters of the column, where several have the same title."`
 	Percent   string            `doc:"percent" enum:"stored|shown" about:"Of a number: whether a cell that shows 45 % is 0.45 (stored) or 45 (shown)."`
+	Exception *rawException     `doc:"exception" about:"Screens for identifiers that the variable is let through, and why."`
 }
 
 type rawConstraints struct {

@@ -48,6 +48,9 @@
 //	  column: F               # letters of the column, where titles are doubled
 //	  percent: shown          # of a number: a cell that shows 45 % is 45
 //	                          # (shown) or 0.45 (stored)
+//	  exception:              # lets the column through screens for identifiers
+//	    screens: [near-unique]
+//	    reason: study code issued by the registry
 //
 // In a resource:
 //
@@ -55,6 +58,9 @@
 //	  sheet: participants     # sheet of the workbook; the only one if left out
 //	  header_row: 3           # row of the column names, from 1; 1 if left out
 //	  rules: [...]            # see below
+//	  k_anonymity: 5          # people who must share their quasi-identifiers;
+//	                          # 1 asks for nothing; with bands for numbers it is
+//	                          # {at_least: 5, bands: {age: [6, 8, 10, 12, 14]}}
 //
 // The standard's own dialect.sheetName and dialect.headerRows say the same as
 // sheet and header_row and must agree with them.

@@ -8,6 +8,12 @@ var faultyFields = []book{
 	{"unknown key of a constraint", `- {name: age, type: number, constraints: {¦minimun: 6}} # want: unknown key "minimun" … did you mean "minimum"?`},
 	{"unknown key of the property", `- {name: age, type: number, heelcohort: {¦units: years}} # want: unknown key "units", expected one of unit, role … did you mean "unit"?`},
 	{"unknown role", `- {name: age, type: number, heelcohort: {role: ¦quasi_identifer}} # want: found "quasi_identifer", expected one of identifier, quasi_identifier, free_text; did you mean "quasi_identifier"?`},
+	{"exceptions", `
+- {name: a, type: string, heelcohort: {exception: {screens: [¦near-uniqe], reason: "study code of the registry"}}} # want: unknown screen "near-uniqe", expected one of person name, … did you mean "near-unique"?
+- {name: b, type: string, heelcohort: {exception: {screens: [near-unique], reason: ¦because}} } # want: a reason of 7 characters, expected a sentence of at least 15
+- {name: c, type: string, heelcohort: {exception: {screens: [], reason: "¦study code of the registry"}}} # want: screens is empty
+- {name: d, type: string, heelcohort: {exception: {screens: [free text, ¦free text], reason: "study code of the registry"}}} # want: screen "free text" stands twice`},
+	{"exception without a reason", `- {name: a, type: string, heelcohort: {exception: ¦{screens: [free text]}}} # want: key "reason" is missing`},
 	{"key twice", `- {name: age, type: number, ¦type: integer} # want: key "type" stands twice`},
 	{"no name", `- ¦{type: number} # want: key "name" is missing`},
 	{"no type", `- ¦{name: age} # want: key "type" is missing`},

@@ -105,6 +105,12 @@ var faultyTables = []book{
 	{"folder", `path: ¦data/ # want: path "data/" is a folder, expected a file`},
 	{"this folder", `path: ¦./. # want: is a folder`},
 	{"control character", `path: "¦a\0.csv" # want: holds a control character`},
+	{"anonymity of nobody", `
+path: a.csv
+heelcohort: {k_anonymity: ¦0} # want: found 0, expected a number of people of at least 1`},
+	{"anonymity by bands", `
+path: a.csv
+heelcohort: {k_anonymity: {at_least: 3, bands: {¦age: [6, 8]}}} # want: bands of "age", which is no variable of table`},
 	{"several files", `path: [a.csv, ¦b.csv] # want: 2 paths, expected one file`},
 	{"another format", `
 path: registry.csv
@@ -129,7 +135,7 @@ path: registry.xlsx
 heelcohort: {header_row: ¦0} # want: found 0, expected an integer at least 1`},
 	{"unknown key of the property", `
 path: registry.xlsx
-heelcohort: {¦headerrow: 2} # want: unknown key "headerrow", expected one of sheet, header_row, rules; did you mean "header_row"?`},
+heelcohort: {¦headerrow: 2} # want: unknown key "headerrow", expected one of sheet, header_row, rules … did you mean "header_row"?`},
 	{"dialect", `
 path: registry.csv
 dialect:

@@ -44,6 +44,7 @@ type Field struct {
 	Titles                   []string       // heelcohort.titles: other spellings of the column's title
 	Column                   string         // heelcohort.column: letters of the column, "" where not said
 	Percent                  string         // heelcohort.percent of a number: "", stored or shown
+	Exception                Exception      // heelcohort.exception
 	Position                 document.Position
 
 	codes     []MissingValue     // own or inherited

@@ -32,6 +32,14 @@
 // codebook allows: a filled one has no findings but those that a spreadsheet
 // program cannot prevent.
 //
+// # Identifiers
+//
+// Screen looks for what names people or could single one out (package
+// identifier says how) in every column, in columns and sheets that the codebook
+// does not know, above the header, and in a workbook's comments and
+// properties. No finding that it returns shows a cell of a column that is held.
+// A marked copy is a copy: its cells hold what they held.
+//
 // # Files read
 //
 // Workbooks in xlsx format, and text (.csv, .tsv, .tab, .txt) in the encodings,

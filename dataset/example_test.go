@@ -121,8 +121,8 @@ func ExampleWriteFindings() {
 		log.Fatal(err)
 	}
 	// Output:
-	// rule,severity,file,sheet,cell,table,variable,found,expected,nearest,message
-	// maximum,error,data/registry.xlsx,participants,B7,participants,age_enrolled,104,at most 16.9,,The age is out of range.
+	// rule,severity,file,sheet,cell,table,variable,found,expected,nearest,message,meaning
+	// maximum,error,data/registry.xlsx,participants,B7,participants,age_enrolled,104,at most 16.9,,The age is out of range.,A value lies above the greatest that the codebook allows.
 }
 
 func ExampleTable_Keep() {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"heelcohort/codebook"
+	"heelcohort/codebook/identifier"
 )
 
 // A Severity says what a finding does to a run.
@@ -43,6 +44,11 @@ const (
 	RulePrimaryKey    = "primary key"
 	RuleUnique        = "unique"
 	RuleForeignKey    = "foreign key"
+	RuleUnknownSheet  = "unknown sheet"
+	RuleAuthor        = "workbook author"
+	RulePicture       = "picture in workbook"
+	RuleAnonymity     = "small cells"
+	RuleException     = "unused exception"
 )
 
 // A Finding is one fault of the data, located.
@@ -61,6 +67,15 @@ type Finding struct {
 	// rows of the table that may be, as counted by the sheet (or lines).
 	Fields []string
 	Others []int
+
+	Screen string // name of the screen for identifiers that made it, or ""
+}
+
+// Identifies reports whether the finding says that the data name people: a run
+// stops at such a finding whatever its plan says.
+func (f Finding) Identifies() bool {
+	s, ok := identifier.Find(f.Screen)
+	return ok && s.Direct && f.Severity == Error
 }
 
 // OfText reports whether the finding is about the text of one cell by a rule of

@@ -3,28 +3,33 @@ package dataset
 import (
 	"encoding/csv"
 	"io"
+
+	"heelcohort/dataset/harmless"
 )
 
 // findingHeader is the head of the file that WriteFindings writes.
 var findingHeader = []string{
-	"rule", "severity", "file", "sheet", "cell", "table", "variable", "found", "expected", "nearest", "message",
+	"rule", "severity", "file", "sheet", "cell", "table", "variable", "found", "expected", "nearest", "message", "meaning",
 }
 
-// WriteFindings writes findings as CSV, one a line, below a head line. The
-// found text is written exactly as it was read, even where it begins with a
-// sign that a spreadsheet program would take for a formula; open the file as
-// text, or use the marked workbook, in which every text is a text.
+// WriteFindings writes findings as CSV, one a line, below a head line; meaning
+// is the sentence of the finding's rule. A text
+// that a spreadsheet program would take for a formula has an apostrophe before
+// it, and control characters are visible (see package harmless).
 func WriteFindings(w io.Writer, findings []Finding) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(findingHeader); err != nil {
 		return err
 	}
 	for _, f := range findings {
-		err := out.Write([]string{
+		line := []string{
 			f.Rule, f.Severity.String(), f.Where.File, f.Where.Sheet, f.Where.Cell(), f.Table, f.Variable,
-			f.Found, f.Expected, f.Nearest, f.Message,
-		})
-		if err != nil {
+			f.Found, f.Expected, f.Nearest, f.Message, f.Explain().Sentence,
+		}
+		for i := range line {
+			line[i] = harmless.CSV(line[i])
+		}
+		if err := out.Write(line); err != nil {
 			return err
 		}
 	}

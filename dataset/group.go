@@ -19,9 +19,29 @@ type FindingGroup struct {
 	First    []Finding // the first five, in the order given
 }
 
+// groupRules counts findings by rule and severity alone, in the order of Group.
+func groupRules(findings []Finding) []FindingGroup {
+	var rules []FindingGroup
+	for _, g := range Group(findings) {
+		last := len(rules) - 1
+		if last >= 0 && rules[last].Rule == g.Rule && rules[last].Severity == g.Severity && rules[last].Identifies() == g.Identifies() {
+			rules[last].Count += g.Count
+			continue
+		}
+		g.Table, g.Variable = "", ""
+		rules = append(rules, g)
+	}
+	return rules
+}
+
+// Identifies reports whether the group's findings say that the data name
+// people.
+func (g FindingGroup) Identifies() bool { return g.First[0].Identifies() }
+
 // Group counts findings by rule, severity, table and variable. The worst come
-// first: errors before warnings, then the larger count, then by name of rule,
-// table and variable.
+// first: what names people, then errors, then warnings. Among them the rules
+// with more findings come first, and the groups of one rule together: the
+// larger first, then by name of table and variable.
 func Group(findings []Finding) []FindingGroup {
 	type key struct {
 		rule, table, variable string
@@ -45,11 +65,28 @@ func Group(findings []Finding) []FindingGroup {
 			g.First = append(g.First, f)
 		}
 	}
+	type rule struct {
+		name     string
+		severity Severity
+		direct   bool
+	}
+	of := func(g FindingGroup) rule { return rule{g.Rule, g.Severity, g.Identifies()} }
+	totals := make(map[rule]int)
+	for _, g := range groups {
+		totals[of(g)] += g.Count
+	}
+	rank := func(g FindingGroup) int {
+		if g.Identifies() {
+			return -1
+		}
+		return int(g.Severity)
+	}
 	slices.SortStableFunc(groups, func(a, b FindingGroup) int {
 		return cmp.Or(
-			cmp.Compare(a.Severity, b.Severity),
-			cmp.Compare(b.Count, a.Count),
+			cmp.Compare(rank(a), rank(b)),
+			cmp.Compare(totals[of(b)], totals[of(a)]),
 			cmp.Compare(a.Rule, b.Rule),
+			cmp.Compare(b.Count, a.Count),
 			cmp.Compare(a.Table, b.Table),
 			cmp.Compare(a.Variable, b.Variable),
 		)

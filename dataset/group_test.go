@@ -18,7 +18,7 @@ func TestGroup(t *testing.T) {
 	for _, g := range groups {
 		got = append(got, g.Rule+" "+g.Variable)
 	}
-	want := "type age, maximum age, type height, empty row "
+	want := "type age, type height, maximum age, empty row "
 	if s := strings.Join(got, ", "); s != want {
 		t.Errorf("groups %q, want %q", s, want)
 	}
@@ -47,9 +47,9 @@ func TestWriteFindings(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, want := range []string{
-		"rule|severity|file|sheet|cell|table|variable|found|expected|nearest|message",
-		"type|error|data/a.xlsx|s|B7|t|age|=1+1\n\"x\"|number||a, b",
-		"empty row|warning|b.csv||line 3||||||",
+		"rule|severity|file|sheet|cell|table|variable|found|expected|nearest|message|meaning",
+		"type|error|data/a.xlsx|s|B7|t|age|'=1+1\n\"x\"|number||a, b|" + ruleTexts[0].Sentence,
+		"empty row|warning|b.csv||line 3|||||||Empty rows stand between rows of data and were left out.",
 	} {
 		if got := strings.Join(records[i], "|"); got != want {
 			t.Errorf("line %d is %q, want %q", i+1, got, want)

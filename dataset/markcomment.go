@@ -7,13 +7,14 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"heelcohort/dataset/harmless"
 	"heelcohort/dataset/ooxml"
 )
 
 // addComment puts a comment on a cell, in a box that grows with its lines.
 func addComment(book *excelize.File, sheet, ref, text string) error {
 	const most = 32000 // of the 32,512 characters that a comment holds
-	text = cutUTF16(cleanText(text), most)
+	text = cutUTF16(cleanText(harmless.Sheet(text)), most)
 	lines := 1
 	for line := range strings.SplitSeq(text, "\n") {
 		lines += 1 + len(line)/45

@@ -121,6 +121,7 @@ func (t *textMarker) write(ctx context.Context, source *textSource, findings []F
 	for _, m := range marks {
 		last[m.row] = max(last[m.row], m.column)
 	}
+	quotes := newQuoteStyles(t.book)
 	for i, record := range records {
 		row := i + 1
 		cells := make([]any, max(len(record), last[row]))
@@ -129,7 +130,11 @@ func (t *textMarker) write(ctx context.Context, source *textSource, findings []F
 			if j < len(record) && record[j] != "" {
 				text = storedText(record[j])
 			}
-			if style, marked := fills[[2]int{row, j + 1}]; marked {
+			style := fills[[2]int{row, j + 1}]
+			if j < len(record) {
+				style = quotes.of(style, record[j])
+			}
+			if style != 0 {
 				cells[j] = excelize.Cell{StyleID: style, Value: text}
 			} else {
 				cells[j] = text

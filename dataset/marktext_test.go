@@ -51,7 +51,7 @@ func TestMarkText(t *testing.T) {
 		t.Errorf("comments %q", notes)
 	}
 	rows, err := f.GetRows("Findings")
-	if err != nil || len(rows) != 5 || rows[3][0] != "line 6, column 3" || rows[3][2] != "C5" || rows[3][1] != "data" {
+	if err != nil || len(listed(rows)) != 5 || listed(rows)[3][0] != "line 6, column 3" || listed(rows)[3][2] != "C5" || listed(rows)[3][1] != "data" {
 		t.Errorf("list %q (%v)", rows, err)
 	}
 	_, _, _, again := marked(t, small("data.csv"), map[string][]byte{"data.csv": []byte(data)})

@@ -32,6 +32,15 @@ type Dataset struct {
 	Package *codebook.Package
 	Tables  []*Table
 	Files   []File
+
+	// Exceptions lists the columns that the codebook lets through the screen
+	// for identifiers, by table, variable and screen. Screen fills it.
+	Exceptions []Exception
+
+	masked  map[[2]string]bool                  // table and variable whose cells are not shown; Screen fills it
+	screens map[*codebook.Resource]*sheetScreen // of cells that no variable is for
+	others  []*otherSheet                       // sheets that the codebook does not know
+	books   []Finding                           // about workbooks as such
 }
 
 // Options of Open; the zero value is the default.
@@ -59,7 +68,7 @@ func (d *Dataset) Table(name string) *Table {
 // shorter or longer than its head is kept with every cell invalid, for no cell
 // of it can be told to stand in its place.
 func Open(ctx context.Context, dir string, pkg *codebook.Package, opts Options) (*Dataset, []Finding, error) {
-	d := &Dataset{Dir: dir, Package: pkg}
+	d := &Dataset{Dir: dir, Package: pkg, screens: make(map[*codebook.Resource]*sheetScreen)}
 	// Files are read one after the other, so that no more than one is held in
 	// memory, each with all the tables that lie in it.
 	tables := make(map[*codebook.Resource]*Table, len(pkg.Resources))
@@ -77,7 +86,7 @@ func Open(ctx context.Context, dir string, pkg *codebook.Package, opts Options) 
 				here = append(here, r)
 			}
 		}
-		file, found, err := openFile(ctx, dir, path, here, tables, opts.Progress)
+		file, found, err := d.openFile(ctx, path, here, tables, opts.Progress)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -93,8 +102,8 @@ func Open(ctx context.Context, dir string, pkg *codebook.Package, opts Options) 
 }
 
 // openFile reads all tables of one file.
-func openFile(ctx context.Context, dir, path string, resources []*codebook.Resource, tables map[*codebook.Resource]*Table, tell func(string, int64, int64)) (File, []Finding, error) {
-	data, file, err := readFile(dir, path)
+func (d *Dataset) openFile(ctx context.Context, path string, resources []*codebook.Resource, tables map[*codebook.Resource]*Table, tell func(string, int64, int64)) (File, []Finding, error) {
+	data, file, err := readFile(d.Dir, path)
 	if err != nil {
 		return File{}, nil, err
 	}
@@ -107,7 +116,7 @@ func openFile(ctx context.Context, dir, path string, resources []*codebook.Resou
 	if err != nil {
 		return File{}, nil, err
 	}
-	p := progress{tell: tell, file: path}
+	p := progress{tell: tell, file: path, screens: d.screens}
 	if sort == textFile {
 		if len(resources) > 1 {
 			return File{}, nil, refuse(Origin{File: path}, "tables %q and %q both lie in this text file", resources[0].Name, resources[1].Name)
@@ -124,6 +133,9 @@ func openFile(ctx context.Context, dir, path string, resources []*codebook.Resou
 		return File{}, nil, err
 	}
 	found, err := w.tables(ctx, resources, tables, &p)
+	if err == nil {
+		err = d.screenBook(ctx, w, resources)
+	}
 	return file, found, err
 }
 
@@ -167,6 +179,7 @@ type progress struct {
 	tell          func(file string, done, total int64)
 	file          string
 	before, total int64
+	screens       map[*codebook.Resource]*sheetScreen // filled while tables are read
 }
 
 // report tells how far the current table's source has come.

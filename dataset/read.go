@@ -27,6 +27,7 @@ type tableReader struct {
 	untitled map[int]int // column without a title that holds values: first row
 	hidden   int         // rows of data that the sheet hides
 	hiddenAt int         // the first of them
+	screen   sheetScreen // of cells that no field is for
 }
 
 // readTable reads a source whole. Dates of the sheet count from 1904 or 1900.
@@ -71,6 +72,9 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 	for _, c := range t.table.Columns {
 		c.filled()
 	}
+	if p.screens != nil {
+		p.screens[r] = &t.screen
+	}
 	t.merged(s.merged())
 	t.hiddenRows()
 	for column, row := range t.untitled {
@@ -91,6 +95,7 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 // row takes one row of the source.
 func (t *tableReader) row(row rawRow) error {
 	if row.number < max(t.resource.HeaderRow, t.firstRow, 1) {
+		t.screen.above(row)
 		return nil
 	}
 	empty := !slices.ContainsFunc(row.cells, func(c rawCell) bool {
@@ -176,6 +181,7 @@ func (t *tableReader) heading() error {
 		return t.elsewhere(err)
 	}
 	t.head = h
+	t.screen.heading(h, titles, t.date1904)
 	t.findings = append(t.findings, undeclared(t.where, h, titles, t.resource)...)
 	for i, f := range t.resource.Schema.Fields {
 		t.table.Columns = append(t.table.Columns, fieldColumn(f, h.columns[i]+1))
@@ -199,6 +205,7 @@ func (t *tableReader) emptyRows(from, to int) {
 // data takes a row of values.
 func (t *tableReader) data(row rawRow) {
 	t.table.Rows = append(t.table.Rows, row.number)
+	t.screen.row(row)
 	if row.hidden {
 		if t.hidden == 0 {
 			t.hiddenAt = row.number

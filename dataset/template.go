@@ -19,6 +19,17 @@ type TemplateOptions struct {
 // DefaultTemplateRows is how many rows of a table are validated by default.
 const DefaultTemplateRows = 5000
 
+// Names of the sheets beside those of the tables.
+const (
+	guideName = "guide"
+	listName  = "lists"
+)
+
+// ownSheet reports whether a sheet of no table is one that a template has
+// anyway. Nobody enters data there, so that it is screened for what names
+// people alone.
+func ownSheet(name string) bool { return name == guideName || name == listName }
+
 // WriteTemplate writes an empty workbook for entering the data of a codebook:
 // one sheet a table, with the variables' names in the declared header row, and
 // in front of them a guide to every variable. Cells take no more than the
@@ -104,7 +115,7 @@ func (t *template) names() ([]string, error) {
 	if len(files) > 1 {
 		notes = append(notes, fmt.Sprintf("The tables lie in %d workbooks (%s): move the filled sheets there.", len(files), strings.Join(files, ", ")))
 	}
-	t.guideSheet, t.listSheet = uniqueSheetName("guide", taken), uniqueSheetName("lists", taken)
+	t.guideSheet, t.listSheet = uniqueSheetName(guideName, taken), uniqueSheetName(listName, taken)
 	if err := t.file.SetSheetName("Sheet1", t.guideSheet); err != nil {
 		return nil, err
 	}

@@ -73,6 +73,7 @@ func WriteWorkbook(w io.Writer, sheets []WorkbookSheet) (err error) {
 		names[i] = s.Name
 	}
 	names = sheetNames(names)
+	quotes := newQuoteStyles(f)
 	for i, s := range sheets {
 		if i == 0 {
 			err = f.SetSheetName("Sheet1", names[i])
@@ -82,7 +83,7 @@ func WriteWorkbook(w io.Writer, sheets []WorkbookSheet) (err error) {
 		if err != nil {
 			return fmt.Errorf("dataset: sheet %q: %w", names[i], err)
 		}
-		if err := writeSheet(f, names[i], s, styles); err != nil {
+		if err := writeSheet(f, names[i], s, styles, quotes); err != nil {
 			return fmt.Errorf("dataset: sheet %q: %w", names[i], err)
 		}
 	}
@@ -128,7 +129,7 @@ func workbookStyles(f *excelize.File) ([]int, error) {
 }
 
 // writeSheet fills one sheet.
-func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) error {
+func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int, quotes *quoteStyles) error {
 	if len(s.Rows) > maxRows {
 		return fmt.Errorf("%d rows, more than the %d of a sheet", len(s.Rows), maxRows)
 	}
@@ -145,7 +146,7 @@ func writeSheet(f *excelize.File, name string, s WorkbookSheet, styles []int) er
 			if column+span-1 > maxColumns {
 				return fmt.Errorf("row %d has more than the %d columns of a sheet", i+1, maxColumns)
 			}
-			if err := writeSpan(f, name, i+1, column, span, cell, styles); err != nil {
+			if err := writeSpan(f, name, i+1, column, span, cell, styles, quotes); err != nil {
 				return err
 			}
 			column += span
@@ -221,7 +222,7 @@ func offer(f *excelize.File, sheet string, s WorkbookSheet) error {
 }
 
 // writeSpan writes a cell and merges the columns that it covers.
-func writeSpan(f *excelize.File, sheet string, row, column, span int, c WorkbookCell, styles []int) error {
+func writeSpan(f *excelize.File, sheet string, row, column, span int, c WorkbookCell, styles []int, quotes *quoteStyles) error {
 	ref := columnLetters(column) + strconv.Itoa(row)
 	if err := writeValue(f, sheet, ref, c); err != nil {
 		return err
@@ -229,6 +230,9 @@ func writeSpan(f *excelize.File, sheet string, row, column, span int, c Workbook
 	style := styles[Plain]
 	if int(c.Style) < len(styles) {
 		style = styles[c.Style]
+	}
+	if !c.IsNumber {
+		style = quotes.of(style, c.Text)
 	}
 	last := columnLetters(column+span-1) + strconv.Itoa(row)
 	if err := f.SetCellStyle(sheet, ref, last, style); err != nil {

@@ -44,7 +44,7 @@ func zipSort(data []byte) string {
 		return "a spreadsheet of a tablet or desktop program (.numbers); export it as .xlsx"
 	case strings.Contains(types, "sheet.binary.") || names["xl/workbook.bin"] != nil:
 		return "a binary workbook (.xlsb); save it as .xlsx"
-	case strings.Contains(types, "macroenabled") || strings.Contains(types, "vbaproject") || names["xl/vbaproject.bin"] != nil:
+	case strings.Contains(types, "macroenabled") || names["xl/vbaproject.bin"] != nil:
 		return "a workbook with macros, which is not read; save it as .xlsx without them"
 	case strings.Contains(types, "wordprocessingml") && !strings.Contains(types, "spreadsheetml"):
 		return "a text document; ask for the table as .xlsx or .csv"

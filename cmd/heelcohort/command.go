@@ -11,6 +11,7 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/codebook/document"
+	"heelcohort/dataset/harmless"
 )
 
 // version of the program.
@@ -64,7 +65,9 @@ func command(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetVersionTemplate("heelcohort {{.Version}}\n")
-	root.AddCommand(demoCommand(), checkCommand(), runCommand(), codebookCommand(), schemaCommand())
+	root.AddCommand(demoCommand(), checkCommand(), runCommand(), codebookCommand(), differenceCommand(), schemaCommand())
+	// Whatever is printed may hold texts of the study's files.
+	stdout, stderr = harmless.NewTerminal(stdout), harmless.NewTerminal(stderr)
 	root.SetArgs(args)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
@@ -98,11 +101,14 @@ func printError(w io.Writer, err error) {
 }
 
 // wrap breaks the long paragraphs of a help text.
-func wrap(text string) string {
+func wrap(text string) string { return wrapAt(text, commandWidth) }
+
+// wrapAt breaks the long paragraphs of a text at a width.
+func wrapAt(text string, width int) string {
 	var out []string
 	for _, line := range strings.Split(text, "\n") {
-		for len(line) > commandWidth && !strings.HasPrefix(line, " ") {
-			at := strings.LastIndexByte(line[:commandWidth+1], ' ')
+		for len(line) > width && !strings.HasPrefix(line, " ") {
+			at := strings.LastIndexByte(line[:width+1], ' ')
 			if at <= 0 {
 				break
 			}

@@ -22,28 +22,31 @@ var mayImport = map[string][]string{
 	"codebook/document/documenttest": {"codebook/document"},             // of tests alone
 	"codebook/codebooktest":          {"codebook", "codebook/document"}, // of tests alone
 	"codebook/sheet":                 {"codebook/document"},
-	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression"},
+	"codebook/identifier":            {},
+	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression", "codebook/identifier"},
 	"dataset/delimited":              {},
+	"dataset/harmless":               {},
 	"dataset/ooxml":                  {},
-	"dataset":                        {"codebook", "codebook/value", "codebook/document", "codebook/expression", "dataset/delimited", "dataset/ooxml"},
+	"dataset":                        {"codebook", "codebook/*", "dataset/delimited", "dataset/harmless", "dataset/ooxml"},
 	"stats":                          {},
 	"plots":                          {"stats"},
 
 	"cmd/heelcohort/internal/browsertest":  {}, // of tests alone
 	"cmd/heelcohort/internal/codebookfile": {"codebook", "codebook/document", "codebook/sheet", "dataset"},
 	"cmd/heelcohort/internal/plan":         {"codebook/document"},
-	"cmd/heelcohort/internal/result":       {},
+	"cmd/heelcohort/internal/result":       {"dataset/harmless"},
 	"cmd/heelcohort/internal/printed":      {},
 	"cmd/heelcohort/internal/output":       {},
 	"cmd/heelcohort/internal/cohort":       {"cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset"},
+	"cmd/heelcohort/internal/delivery":     {"codebook/identifier", "dataset", "dataset/harmless"},
 	"cmd/heelcohort/internal/figure":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "plots", "stats"},
-	"cmd/heelcohort/internal/report":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset"},
+	"cmd/heelcohort/internal/report":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset", "dataset/harmless"},
 	"cmd/heelcohort/internal/demo":         {"dataset", "stats"},
 	"cmd/heelcohort/internal/draft":        {"cmd/heelcohort/internal/printed", "codebook", "codebook/expression", "codebook/value", "dataset"},
 	"cmd/heelcohort/internal/codebookpage": {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/report", "codebook", "codebook/value", "dataset", "stats"},
 	"cmd/heelcohort/internal/run":          {"cmd/heelcohort/internal/codebookfile", "cmd/heelcohort/internal/cohort", "cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset", "stats"},
-	"cmd/heelcohort/internal/publish":      {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "plots"},
-	"cmd/heelcohort":                       {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset"},
+	"cmd/heelcohort/internal/publish":      {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "dataset/harmless", "plots"},
+	"cmd/heelcohort":                       {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset", "dataset/harmless"},
 }
 
 // onlyIn lists the packages that alone may import a library.

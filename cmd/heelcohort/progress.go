@@ -8,12 +8,16 @@ import (
 	"golang.org/x/term"
 
 	"heelcohort/cmd/heelcohort/internal/run"
+	"heelcohort/dataset/harmless"
 )
 
 // progress shows how far a long computation is, on a terminal only.
 type progress struct{ bar *progressbar.ProgressBar }
 
 func newProgress(w io.Writer) *progress {
+	if t, ok := w.(*harmless.Terminal); ok {
+		w = t.Unwrap()
+	}
 	f, ok := w.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return &progress{}
@@ -30,12 +34,12 @@ func (p *progress) watch() run.Watch {
 	}
 	return run.Watch{
 		File: func(name string, done, total int64) {
-			p.bar.Describe("reading " + name)
+			p.bar.Describe("reading " + harmless.Line(name))
 			p.bar.ChangeMax64(max(total, 1))
 			_ = p.bar.Set64(min(done, total))
 		},
 		Analysis: func(id string, done, total int) {
-			p.bar.Describe("computing " + id)
+			p.bar.Describe("computing " + harmless.Line(id))
 			p.bar.ChangeMax(total)
 			_ = p.bar.Set(done)
 		},
@@ -45,7 +49,7 @@ func (p *progress) watch() run.Watch {
 // step shows what is being written.
 func (p *progress) step(name string) {
 	if p.bar != nil {
-		p.bar.Describe("writing " + name)
+		p.bar.Describe("writing " + harmless.Line(name))
 		_ = p.bar.RenderBlank()
 	}
 }

@@ -17,7 +17,7 @@ func runCommand() *cobra.Command {
 		Short: "Run a study's analysis plan and write DIR/results",
 		Long: wrap(`Checks the study in DIR, computes every analysis of its plan and writes DIR/results: report.html, tables.xlsx, tables/, figures/, results.json with its schema, findings.csv, checked/, methods.md and manifest.json. The folder is replaced as a whole or not at all.
 
-When the data have errors nothing is computed, unless the plan says "faults: set-missing"; the report then shows the findings alone, and the exit status is 1.`),
+When the data have errors nothing is computed, unless the plan says "faults: set-missing"; the report then shows the findings alone, and the exit status is 1. When the data name people (names, addresses, phone or record numbers, dates of birth), nothing is computed or written whatever the plan says.`),
 		Example: "  heelcohort run mydemo",
 		Args:    oneFolder,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -27,6 +27,12 @@ When the data have errors nothing is computed, unless the plan says "faults: set
 			}
 			bar := newProgress(c.ErrOrStderr())
 			o, err := s.Compute(c.Context(), program, bar.watch())
+			if err == nil && o.Identified() {
+				bar.done()
+				fmt.Fprintf(c.OutOrStdout(), "Nothing was computed and nothing was written: the data hold what names people. Remove it, or declare in the codebook why it may stay; heelcohort check --marked FOLDER %s marks the cells.\n", args[0])
+				listFindings(c.OutOrStdout(), o.Findings)
+				return errReport
+			}
 			if err == nil {
 				err = publish.Results(c.Context(), s, o, bar.step)
 			}

@@ -21,6 +21,7 @@ import (
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/dataset"
+	"heelcohort/dataset/harmless"
 	"heelcohort/plots"
 )
 
@@ -29,9 +30,13 @@ const Folder = "results"
 
 var formats = []string{"svg", "pdf", "png"}
 
-// Results writes the results folder of a study. step, where not nil, is told
+// Results writes the results folder of a study. Data that name people are
+// refused, for marked copies of them lie in the folder. step, where not nil, is told
 // what is being written.
 func Results(ctx context.Context, s *run.Study, o *run.Outcome, step func(string)) (err error) {
+	if o.Identified() {
+		return errors.New("the data name people; no results are written")
+	}
 	stage, err := output.Begin(filepath.Join(s.Dir, Folder))
 	if err != nil {
 		return err
@@ -94,10 +99,12 @@ func (w *writer) figures() error {
 				if err := f.Save(&b, format); err != nil {
 					return fmt.Errorf("figure %s as %s: %w", id, format, err)
 				}
+				data := b.Bytes()
 				if format == "svg" {
-					w.svg[id] = b.Bytes()
+					data = harmless.Page(data)
+					w.svg[id] = data
 				}
-				if err := w.stage.WriteFile("figures/"+id+"."+format, b.Bytes()); err != nil {
+				if err := w.stage.WriteFile("figures/"+id+"."+format, data); err != nil {
 					return err
 				}
 			}

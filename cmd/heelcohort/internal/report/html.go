@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	_ "embed" // the page and its style
 	"fmt"
 	"html/template"
@@ -10,6 +11,7 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/dataset/harmless"
 )
 
 //go:embed page.css
@@ -41,6 +43,7 @@ type pageView struct {
 	Summary     []summaryLine
 	Flow        []flowTable
 	Findings    Sheet
+	Exceptions  Sheet
 	Sections    []sectionView
 	References  []result.Reference
 }
@@ -85,6 +88,7 @@ func HTML(w io.Writer, in Input) error {
 	view := pageView{
 		CSS: template.CSS(pageCSS), Results: res, Caution: in.caution(), NotComputed: notComputed, Flow: flowTables(res),
 		Findings: findingsSheet(res.Findings, in.Findings), References: collectReferences(res),
+		Exceptions: exceptionsSheet(res.Exceptions),
 	}
 	for _, a := range res.Analyses {
 		s, err := sectionOf(in, a, view.References)
@@ -94,7 +98,12 @@ func HTML(w io.Writer, in Input) error {
 		view.Sections = append(view.Sections, s)
 	}
 	view.Summary = summary(res, view.Sections)
-	return page.Execute(w, view)
+	var b bytes.Buffer
+	if err := page.Execute(&b, view); err != nil {
+		return err
+	}
+	_, err := w.Write(harmless.Page(b.Bytes()))
+	return err
 }
 
 // sectionOf prepares one analysis.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/dataset/harmless"
 )
 
 // Methods writes methods.md: the methods as a paragraph, the choices behind
@@ -28,6 +29,7 @@ func Methods(w io.Writer, in Input) error {
 	for _, a := range res.Analyses {
 		writeSettings(&b, a.Title+" ("+a.ID+")", a.Settings)
 	}
+	writeExceptions(&b, res.Exceptions)
 	if len(refs) > 0 {
 		b.WriteString("\n## References\n\n")
 		for i, r := range refs {
@@ -93,7 +95,7 @@ func collectReferences(res *result.Results) []result.Reference {
 // markdown writes text so that it reads as text in Markdown: signs that would
 // be markup get a backslash, line ends become spaces.
 func markdown(text string) string {
-	text = strings.Join(strings.Fields(text), " ")
+	text = harmless.Visible(strings.Join(strings.Fields(text), " "))
 	runes := []rune(text)
 	var b strings.Builder
 	for i, r := range runes {

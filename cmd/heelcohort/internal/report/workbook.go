@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"heelcohort/dataset"
+	"heelcohort/dataset/harmless"
 )
 
 // Workbook writes tables.xlsx: the contents, the participant flow, the
@@ -31,6 +32,9 @@ func bookSheets(in Input) []Sheet {
 	if len(in.Results.Findings) > 0 {
 		sheets = append(sheets, findingsSheet(in.Results.Findings, in.Findings))
 	}
+	if len(in.Results.Exceptions) > 0 {
+		sheets = append(sheets, exceptionsSheet(in.Results.Exceptions))
+	}
 	for _, a := range in.Results.Analyses {
 		sheets = append(sheets, sheetsOf(in.Results, a)...)
 	}
@@ -39,7 +43,7 @@ func bookSheets(in Input) []Sheet {
 
 // text is a cell of text.
 func text(s string, style dataset.Style, span int) dataset.WorkbookCell {
-	return dataset.WorkbookCell{Text: s, Style: style, Span: span}
+	return dataset.WorkbookCell{Text: harmless.Sheet(s), Style: style, Span: span}
 }
 
 // contentsSheet is the first sheet.

@@ -5,6 +5,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"heelcohort/dataset/harmless"
 )
 
 // WriteCSV writes rows, usually those of one analysis, in long form below a
@@ -13,8 +15,8 @@ import (
 // ones, nothing for absent ones. There are as many pairs of group columns as
 // the row with the most groups needs. Warnings are joined by "; ".
 //
-// Texts are written as they are, even where a spreadsheet program would take
-// one that begins with = or + for a formula: open the file as text.
+// A text that a spreadsheet program would take for a formula has an apostrophe
+// before it; numbers stay numbers (see package harmless).
 func WriteCSV(w io.Writer, rows []Row) error {
 	groups := 0
 	for _, r := range rows {
@@ -25,7 +27,11 @@ func WriteCSV(w io.Writer, rows []Row) error {
 		return err
 	}
 	for _, r := range rows {
-		if err := out.Write(r.csvRecord(groups)); err != nil {
+		record := r.csvRecord(groups)
+		for i := range record {
+			record[i] = harmless.CSV(record[i])
+		}
+		if err := out.Write(record); err != nil {
 			return err
 		}
 	}

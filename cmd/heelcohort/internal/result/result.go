@@ -6,18 +6,21 @@ import "math"
 
 // Results is all of a run: what results.json holds.
 type Results struct {
-	Schema   string     `json:"schema"`  // identifier of the JSON Schema
-	Program  string     `json:"program"` // "heelcohort 0.1.0"
-	Title    string     `json:"title"`
-	Plan     string     `json:"plan"`     // the plan's file name
-	Codebook string     `json:"codebook"` // the codebook's file name
-	Computed bool       `json:"computed"` // false: findings stopped the run before any estimate
-	Settings []Setting  `json:"settings"` // of the whole run
-	Caution  string     `json:"caution"`
-	Findings []Count    `json:"findings"` // by severity and rule, worst first
-	Flow     []FlowStep `json:"flow"`     // participants, step by step
-	Analyses []Analysis `json:"analyses"`
-	Rows     []Row      `json:"rows"`
+	Schema   string    `json:"schema"`  // identifier of the JSON Schema
+	Program  string    `json:"program"` // "heelcohort 0.1.0"
+	Title    string    `json:"title"`
+	Plan     string    `json:"plan"`     // the plan's file name
+	Codebook string    `json:"codebook"` // the codebook's file name
+	Computed bool      `json:"computed"` // false: findings stopped the run before any estimate
+	Settings []Setting `json:"settings"` // of the whole run
+	Caution  string    `json:"caution"`
+	Findings []Count   `json:"findings"` // by severity and rule, worst first
+	// Exceptions are the columns that the codebook lets through the screen for
+	// identifiers.
+	Exceptions []Exception `json:"exceptions"`
+	Flow       []FlowStep  `json:"flow"` // participants, step by step
+	Analyses   []Analysis  `json:"analyses"`
+	Rows       []Row       `json:"rows"`
 }
 
 // A Setting is one choice that the numbers depend on.
@@ -34,6 +37,16 @@ type Count struct {
 	N        int    `json:"n"`
 	First    string `json:"first"` // place of the first one
 	Message  string `json:"message"`
+}
+
+// An Exception is a column that looks as if it named people and that the
+// codebook lets through the screen for identifiers.
+type Exception struct {
+	Table    string `json:"table"`
+	Variable string `json:"variable"`
+	Screen   string `json:"screen"`
+	Cells    int    `json:"cells"`  // that the screen held
+	Reason   string `json:"reason"` // as the codebook gives it
 }
 
 // A FlowStep is one box of the participant flow.

@@ -104,6 +104,7 @@ func (res *Results) filled() *Results {
 	out := *res
 	out.Settings = list(res.Settings)
 	out.Findings = list(res.Findings)
+	out.Exceptions = list(res.Exceptions)
 	out.Flow = list(res.Flow)
 	out.Analyses = append([]Analysis{}, res.Analyses...)
 	for i := range out.Analyses {

@@ -6,6 +6,8 @@ import (
 	"io"
 	"reflect"
 	"strings"
+
+	"heelcohort/dataset/harmless"
 )
 
 // WriteJSON writes res as results.json: keys in the order of the fields, one
@@ -18,7 +20,7 @@ func (res *Results) WriteJSON(w io.Writer) error {
 	if out.err != nil {
 		return out.err
 	}
-	_, err := w.Write(out.buf.Bytes())
+	_, err := w.Write(harmless.JSON(out.buf.Bytes()))
 	return err
 }
 

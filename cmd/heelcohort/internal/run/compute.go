@@ -3,6 +3,7 @@ package run
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"heelcohort/cmd/heelcohort/internal/figure"
@@ -29,7 +30,15 @@ type Outcome struct {
 // Faulty reports whether errors in the data stopped the run.
 func (o *Outcome) Faulty() bool { return !o.Results.Computed }
 
-// Check reads the data and validates them.
+// Identified reports whether the data name people. Then nothing is computed
+// whatever the plan says, and no results may be written: a copy of the data
+// would go with them.
+func (o *Outcome) Identified() bool {
+	return slices.ContainsFunc(o.Findings, dataset.Finding.Identifies)
+}
+
+// Check reads the data, validates them and screens them for identifiers. No
+// finding shows the text of a cell that the screen holds identifying.
 func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset.Finding, error) {
 	d, findings, err := dataset.Open(ctx, s.Dir, s.Package, dataset.Options{Progress: w.File})
 	if err != nil {
@@ -39,14 +48,17 @@ func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset
 	if err != nil {
 		return nil, nil, err
 	}
-	findings = append(findings, more...)
-	dataset.SortFindings(d, findings)
+	findings, err = dataset.Screen(ctx, d, append(findings, more...))
+	if err != nil {
+		return nil, nil, err
+	}
 	return d, findings, nil
 }
 
 // Compute reads the data, validates them and computes every analysis. Where
 // the data have errors and the plan does not set them missing, nothing is
-// computed and the results say so.
+// computed and the results say so; where they name people, nothing is computed
+// in any case.
 func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome, error) {
 	d, findings, err := s.Check(ctx, w)
 	if err != nil {
@@ -67,8 +79,13 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		{Key: "faults", Value: faults, Written: s.Plan.Faults != ""},
 		{Key: "random seed", Value: "none: nothing is random", Written: false},
 	}
+	for _, e := range d.Exceptions {
+		res.Exceptions = append(res.Exceptions, result.Exception{
+			Table: e.Table, Variable: e.Variable, Screen: e.Screen, Cells: e.Cells, Reason: e.Reason,
+		})
+	}
 	o := &Outcome{Results: res, Findings: findings, Data: d}
-	if !s.Plan.SetMissing() && hasErrors(findings) {
+	if o.Identified() || !s.Plan.SetMissing() && hasErrors(findings) {
 		return o, res.Seal()
 	}
 	c, err := s.model.Build(ctx, d, findings)

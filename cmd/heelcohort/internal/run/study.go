@@ -17,6 +17,9 @@ import (
 // PlanFile is the name of the plan in a study folder.
 const PlanFile = "study.yaml"
 
+// codebookFile is the codebook of a folder that has no plan.
+const codebookFile = "codebook.yaml"
+
 // A Study is a study folder whose plan and codebook were read and fit together.
 type Study struct {
 	Dir     string
@@ -53,6 +56,27 @@ func Read(dir string) (*Study, error) {
 		s.jobs = append(s.jobs, j)
 	}
 	return s, document.Join(faults...)
+}
+
+// Codebook reads the codebook of a study folder alone: the one that its plan
+// names, or codebook.yaml where the folder has no plan.
+func Codebook(dir string) (*codebook.Package, error) {
+	data, err := os.ReadFile(filepath.Join(dir, PlanFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		text, err := readText(dir, codebookFile, "the codebook")
+		if err != nil {
+			return nil, err
+		}
+		return codebook.Decode(codebookFile, text)
+	}
+	if err != nil {
+		return nil, plainError(PlanFile, err)
+	}
+	p, err := plan.Decode(PlanFile, data)
+	if err != nil {
+		return nil, err
+	}
+	return readCodebook(dir, p)
 }
 
 func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
