@@ -26,6 +26,7 @@ var mayImport = map[string][]string{
 	"plots":                          {"stats"},
 
 	"cmd/heelcohort/internal/browsertest": {}, // of tests alone
+	"cmd/heelcohort/internal/intake":      {}, // of tests alone
 	"cmd/heelcohort/internal/plan":        {"codebook/document"},
 	"cmd/heelcohort/internal/result":      {},
 	"cmd/heelcohort/internal/printed":     {},
