@@ -13,7 +13,7 @@ import zipfile
 HERE = os.path.dirname(os.path.abspath(__file__))
 FILES = os.path.join(HERE, "..", "files")
 SAME = os.path.join(HERE, "..", "same")
-HOSTILE = os.path.join(HERE, "..", "hostile")
+
 DOCUMENTS = os.path.join(HERE, "..", "documents")
 
 COLUMNS = ["id", "seen", "age", "height_cm", "pain", "limp", "side", "adherence", "club", "steps"]

@@ -3,6 +3,7 @@ package intake
 import (
 	"path"
 	"path/filepath"
+	"slices"
 	"testing"
 )
 
@@ -31,8 +32,8 @@ func TestFiles(t *testing.T) {
 // TestPending says how many entries wait, and wants each to be in a table.
 func TestPending(t *testing.T) {
 	waits := map[string]bool{}
-	for _, e := range append(readTable(t, "files.csv", "files"), readTable(t, "same.csv", "same")...) {
-		waits[e.File+": "+e.Special] = true
+	for _, e := range slices.Concat(readTable(t, "files.csv", "files"), readTable(t, "same.csv", "same"), readTable(t, "hostile.csv", "documents")) {
+		waits[e.key()] = true
 	}
 	for key := range pending {
 		if !waits[key] {
@@ -47,14 +48,14 @@ func TestPending(t *testing.T) {
 func judge(t *testing.T, e entry, o outcome) {
 	t.Helper()
 	fault := check(e, o)
-	if reason, waits := pending[e.File+": "+e.Special]; waits {
+	if reason, waits := pending[e.key()]; waits {
 		if fault == "" {
-			t.Errorf("%s is pending (%s) and has its outcome: take it off the list", e.File+": "+e.Special, reason)
+			t.Errorf("%s is pending (%s) and has its outcome: take it off the list", e.key(), reason)
 			return
 		}
-		t.Skipf("PENDING (%s): %s", reason, fault)
+		t.Skipf("PENDING (%s): %.600s", reason, fault)
 	}
 	if fault != "" {
-		t.Errorf("%s: %s\n%s", e.File, e.Special, fault)
+		t.Errorf("%.60s: %s\n%.600s", e.File, e.Special, fault)
 	}
 }

@@ -1,5 +1,7 @@
 package intake
 
+import "strings"
+
 // pending are entries whose wanted outcome the readers do not give yet, by
 // file and what is special, with what they wait for.
 var pending = map[string]string{
@@ -33,4 +35,27 @@ var pending = map[string]string{
 	"same/libreoffice-of-percent.xlsx: opened and saved: percentages":                             "number formats",
 	"same/libreoffice-semicolon-1252.csv: text export: semicolons, Windows-1252, texts in quotes": "text dialects",
 	"same/libreoffice-utf16.csv: text export: tabs, UTF-16":                                       "text dialects",
+	"hostile/bomb-below-limit.xlsx: 1 GB of blanks in a sheet":                                    "workbook reader",
+	"hostile/overlap-small.xlsx: three small parts that lie on one another":                       "workbook reader",
+	"hostile/shared-many.xlsx: 30 million empty texts":                                            "workbook reader",
+	"hostile/shared-long.xlsx: a text of 300 million letters in the list of texts":                "workbook reader",
+	"hostile/cell-million.xlsx: a text of a million letters in a cell":                            "workbook reader",
+	"hostile/cell-300-million.xlsx: a text of 300 million letters in a cell":                      "workbook reader",
+	"hostile/nested.xlsx: ten million elements inside one another":                                "workbook reader",
+	"hostile/attributes.xlsx: a row with a million attributes":                                    "workbook reader",
+	"hostile/comment.xlsx: 300 MB of comments":                                                    "workbook reader",
+	"hostile/merged-many.xlsx: three million merged areas":                                        "workbook reader",
+	"hostile/sheets-many.xlsx: 50,000 sheets":                                                     "workbook reader",
+	"hostile/styles-many.xlsx: two million styles":                                                "workbook reader",
+	"hostile/part-twice-by-case.xlsx: the sheet's part stands twice, once in capitals":            "workbook reader",
+	"hostile/long-line.csv: 100 MB without a line end":                                            "text dialects",
+	"hostile/unclosed-long.csv: 50 MB behind a quotation mark that is never closed":               "text dialects",
+	"hostile/columns-million.csv: five million separators":                                        "text dialects",
+	"hostile/ragged-million.csv: a million lines with too few cells":                              "a bound of findings",
+	"hostile/faults-million.csv: a million faulty cells":                                          "a bound of findings",
+	"path:linked-outside.csv: a link to a file outside of the study":                              "data files that are none",
+	"path:linked-folder/plain.csv: a link to a folder outside of the study":                       "data files that are none",
+	"path:zero.csv: a link to the machine's endless zeros":                                        "data files that are none",
+	"path:pipe.csv: a pipe that nobody writes to":                                                 "data files that are none",
+	"path:" + strings.Repeat("long", 2000) + ".csv: a name of 8,004 characters":                   "data files that are none",
 }

@@ -25,6 +25,9 @@ type entry struct {
 // made reports whether the file is made when the test runs.
 func (e entry) made() bool { return e.MadeBy == "the test" }
 
+// key names an entry in the list of pending ones.
+func (e entry) key() string { return e.File + ": " + e.Special }
+
 // readTable reads a table of testdata/intake whose files lie in folders below
 // it, and wants it to list all of them and no others.
 func readTable(t testing.TB, name string, folders ...string) []entry {

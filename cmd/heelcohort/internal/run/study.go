@@ -3,6 +3,7 @@ package run
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -28,7 +29,7 @@ type Study struct {
 // Read reads plan and codebook of a study folder and checks every name and
 // expression. Data are not read.
 func Read(dir string) (*Study, error) {
-	data, err := readText(dir, PlanFile, "the plan")
+	data, err := readPlan(dir)
 	if err != nil {
 		return nil, err
 	}
@@ -59,32 +60,78 @@ func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
 	if !filepath.IsLocal(filepath.FromSlash(name)) {
 		return nil, p.Codebook.Errorf(1, 1, "", "codebook %q, expected a file within the study folder", name)
 	}
-	data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
+	data, err := readFile(dir, name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, p.Codebook.Errorf(1, 1, document.NearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
 	}
 	if err != nil {
-		return nil, plainError(name, err)
+		return nil, p.Codebook.Errorf(1, 1, "", "%v", err)
 	}
 	return codebook.Decode(name, data)
 }
 
-func readText(dir, name, what string) ([]byte, error) {
-	data, err := os.ReadFile(filepath.Join(dir, name))
+func readPlan(dir string) ([]byte, error) {
+	data, err := readFile(dir, PlanFile)
 	if errors.Is(err, fs.ErrNotExist) {
 		if _, statErr := os.Stat(dir); errors.Is(statErr, fs.ErrNotExist) {
 			return nil, fmt.Errorf("the study folder %s does not exist", dir)
 		}
-		nearest := document.NearestFile(dir, name)
+		nearest := document.NearestFile(dir, PlanFile)
 		if nearest != "" {
 			nearest = fmt.Sprintf("; did you mean %q?", nearest)
 		}
-		return nil, fmt.Errorf("%s: %s is missing, expected it in the study folder%s", name, what, nearest)
+		return nil, fmt.Errorf("%s: the plan is missing, expected it in the study folder%s", PlanFile, nearest)
 	}
+	return data, err
+}
+
+// readFile reads a plan or a codebook, and never more than a document may have.
+// A link may lead to another place in the study folder and nowhere else; what
+// is no file, such as a pipe that would keep the program waiting, is refused.
+// Errors name the file and not the folder's place on this machine.
+func readFile(dir, name string) ([]byte, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, plainError(name, err)
+	}
+	defer root.Close()
+	local := filepath.FromSlash(name)
+	info, err := root.Stat(local)
+	switch {
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		if _, outside := os.Stat(filepath.Join(dir, local)); outside == nil {
+			return nil, fmt.Errorf("%s: a link that leads outside of the study folder", shortName(name))
+		}
+		return nil, plainError(name, err)
+	case err != nil:
+		return nil, plainError(name, err)
+	case info.IsDir():
+		return nil, fmt.Errorf("%s: a folder, expected a file", shortName(name))
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s: not a file but a %s", shortName(name), sortOf(info.Mode()))
+	}
+	f, err := root.Open(local)
+	if err != nil {
+		return nil, plainError(name, err)
+	}
+	defer f.Close()
+	// One byte more than is read, so that Decode refuses the document for it.
+	data, err := io.ReadAll(io.LimitReader(f, document.MaxSize+1))
 	if err != nil {
 		return nil, plainError(name, err)
 	}
 	return data, nil
+}
+
+// sortOf says what stands in the place of a file.
+func sortOf(mode fs.FileMode) string {
+	switch {
+	case mode&fs.ModeNamedPipe != 0:
+		return "pipe"
+	case mode&fs.ModeSocket != 0:
+		return "socket"
+	}
+	return "device"
 }
 
 // plainError says what failed without the folder's place on this machine.
@@ -93,5 +140,14 @@ func plainError(name string, err error) error {
 	if errors.As(err, &path) {
 		err = path.Err
 	}
-	return fmt.Errorf("%s: %w", name, err)
+	return fmt.Errorf("%s: %w", shortName(name), err)
+}
+
+// shortName is a file's name in a message, cut where it is too long for one.
+func shortName(name string) string {
+	const longest = 200
+	if runes := []rune(name); len(runes) > longest {
+		return string(runes[:longest]) + "…"
+	}
+	return name
 }
