@@ -26,6 +26,12 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 		return nil, fmt.Errorf("dataset: %w", err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(tmp)) }()
+	if data, err = commonVariant(pack, data); err != nil {
+		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+	}
+	if pack, err = openPackage(data); err != nil {
+		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+	}
 	if data, err = withStyles(pack, data); err != nil {
 		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
 	}

@@ -123,6 +123,13 @@ def main():
     save(FILES, "style-unknown.xlsx", sheet_data(change=lambda r: '<c r="D3" s="999"><v>141</v></c>' if r == "D3" else None))
     save(FILES, "number-17-digits.xlsx", sheet_data(change=lambda r: '<c r="C3"><v>8.3699999999999992</v></c>' if r == "C3" else None))
     save(FILES, "float-dust.xlsx", sheet_data(change=lambda r: '<c r="D3"><v>141.00000000000003</v></c>' if r == "D3" else None))
+    digits = iter(["0.30000000000000004", "1E-300", "123456789012345678", "1.7976931348623157E308", "-0.1", "8.3700000000000010"])
+    rows = sheet_data().replace("</row>", '<c r="K1" t="inlineStr"><is><t>raw</t></is></c></row>', 1)
+    for i in range(2, 8):
+        head, row, tail = rows.partition('<row r="%d">' % i)
+        cells, end, rest = tail.partition("</row>")
+        rows = head + row + cells + '<c r="K%d"><v>%s</v></c>' % (i, next(digits)) + end + rest
+    save(FILES, "many-digits.xlsx", rows)
     save(FILES, "number-garbage.xlsx", sheet_data(change=lambda r: '<c r="D3"><v>1x4</v></c>' if r == "D3" else None))
     save(FILES, "number-hex.xlsx", sheet_data(change=lambda r: '<c r="D3"><v>0x8D</v></c>' if r == "D3" else None))
     save(FILES, "number-infinite.xlsx", sheet_data(change=lambda r: '<c r="C3"><v>INF</v></c>' if r == "C3" else None))

@@ -22,7 +22,7 @@ import (
 const (
 	maxSeconds  = 5 * time.Second
 	maxMemory   = 500 << 20
-	maxSentence = 4000
+	maxSentence = 10_000 // of up to 20 faults
 	patience    = 20 * time.Second
 )
 
