@@ -17,6 +17,9 @@ const commentAuthor = "heelcohort"
 // markWorkbook marks the findings in a copy of a workbook.
 func markWorkbook(ctx context.Context, file string, data []byte, findings []Finding) (out []byte, err error) {
 	where := Origin{File: file}
+	if data, err = commonVariant(data); err != nil {
+		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+	}
 	pack, err := openPackage(data)
 	if err != nil {
 		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
@@ -26,12 +29,6 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 		return nil, fmt.Errorf("dataset: %w", err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(tmp)) }()
-	if data, err = commonVariant(pack, data); err != nil {
-		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
-	}
-	if pack, err = openPackage(data); err != nil {
-		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
-	}
 	if data, err = withStyles(pack, data); err != nil {
 		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
 	}

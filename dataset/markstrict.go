@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"fmt"
+	"io"
 	"path"
 	"strings"
 )
@@ -26,18 +27,19 @@ var strictNames = strings.NewReplacer(
 // commonVariant gives a workbook of the strict variant in the common one: the
 // names of its elements change, and nothing in its cells. Excelize, which adds
 // the marks, would leave out the name space of the sheets' list and with it
-// every sheet.
-func commonVariant(p *workbookPackage, data []byte) ([]byte, error) {
-	main, err := p.readAll(p.main)
+// every sheet. Sizes of parts were checked when the workbook was read.
+func commonVariant(data []byte) ([]byte, error) {
+	in, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
 		return nil, err
 	}
-	if !bytes.Contains(main, []byte("http://purl.oclc.org/ooxml/spreadsheetml/")) {
+	root, err := zippedPart(in, "_rels/.rels")
+	if err != nil || !bytes.Contains(root, []byte("http://purl.oclc.org/ooxml/")) {
 		return data, nil
 	}
 	var out bytes.Buffer
 	z := zip.NewWriter(&out)
-	for _, f := range p.zip.File {
+	for _, f := range in.File {
 		ext := strings.ToLower(path.Ext(f.Name))
 		if ext != ".xml" && ext != ".rels" {
 			if err := z.Copy(f); err != nil {
@@ -45,19 +47,11 @@ func commonVariant(p *workbookPackage, data []byte) ([]byte, error) {
 			}
 			continue
 		}
-		r, _, err := p.open(strings.ReplaceAll(f.Name, "\\", "/"))
-		if err != nil {
-			return nil, err
-		}
-		var part bytes.Buffer
-		_, err = part.ReadFrom(r)
-		if e := r.Close(); err == nil {
-			err = e
-		}
+		part, err := zippedPart(in, f.Name)
 		if err != nil {
 			return nil, fmt.Errorf("part %q: %w", f.Name, err)
 		}
-		if err := writePart(z, f.Name, renameInTags(part.Bytes())); err != nil {
+		if err := writePart(z, f.Name, renameInTags(part)); err != nil {
 			return nil, err
 		}
 	}
@@ -65,6 +59,16 @@ func commonVariant(p *workbookPackage, data []byte) ([]byte, error) {
 		return nil, err
 	}
 	return out.Bytes(), nil
+}
+
+// zippedPart reads a part of an archive.
+func zippedPart(z *zip.Reader, name string) ([]byte, error) {
+	f, err := z.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(f)
 }
 
 // renameInTags replaces the strict names inside of tags; texts stay, even if

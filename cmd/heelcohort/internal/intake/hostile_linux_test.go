@@ -20,7 +20,7 @@ import (
 // Bounds of a hostile file: seconds of the processor, bytes in memory,
 // characters of the refusal. A reader that waits is ended by the clock.
 const (
-	maxSeconds  = 5 * time.Second
+	mostTime    = 5 * time.Second
 	maxMemory   = 500 << 20
 	maxSentence = 10_000 // of up to 20 faults
 	patience    = 20 * time.Second
@@ -108,7 +108,7 @@ func inChild(t *testing.T, dir string, e entry) outcome {
 	seconds := c.ProcessState.UserTime() + c.ProcessState.SystemTime()
 	t.Logf("%.2f s, %d MB", seconds.Seconds(), o.Memory>>20)
 	switch {
-	case seconds > maxSeconds:
+	case seconds > mostTime:
 		o.Wrong = "took " + seconds.String()
 	case o.Memory > maxMemory:
 		o.Wrong = fmt.Sprintf("took %d MB", o.Memory>>20)

@@ -29,8 +29,6 @@ func manyFields(n int, format, between string) string {
 		numbered(n, format, between) + `]}}]}`
 }
 
-const lastField = `{"name": "steps", "type": "integer"}`
-
 // nests makes n levels of blocks, each indented by one more blank.
 func nests(n int) string {
 	var b strings.Builder
