@@ -17,9 +17,6 @@ const commentAuthor = "heelcohort"
 // markWorkbook marks the findings in a copy of a workbook.
 func markWorkbook(ctx context.Context, file string, data []byte, findings []Finding) (out []byte, err error) {
 	where := Origin{File: file}
-	if data, err = commonVariant(data); err != nil {
-		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
-	}
 	pack, err := openPackage(data)
 	if err != nil {
 		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
@@ -30,6 +27,9 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(tmp)) }()
 	if data, err = withStyles(pack, data); err != nil {
+		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+	}
+	if data, err = commonVariant(data); err != nil {
 		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
 	}
 	defer catch(where, &err)
