@@ -49,7 +49,13 @@ type typedColumn struct {
 func typed(t *dataset.Table) map[string]typedColumn {
 	columns := map[string]typedColumn{}
 	for _, c := range t.Columns {
-		columns[c.Name] = typedColumn{c.Name, c.Kind.String(), slices.Clone(c.Words), c.Number, c.Text, c.Bool, c.State, c.Code}
+		codes := make([]string, c.Len())
+		for i := range codes {
+			if c.State[i] == dataset.Missing {
+				codes[i] = c.Value(i).Code
+			}
+		}
+		columns[c.Name] = typedColumn{c.Name, c.Kind.String(), slices.Clone(c.Words), c.Number, c.Text, c.Bool, c.State, codes}
 	}
 	return columns
 }
