@@ -83,7 +83,8 @@
 // Blanks (no-break spaces among them) around a number, a boolean, a date or a
 // missing code do not count; in a text they do. Lengths are in characters. A
 // pattern matches the whole text and is a regular expression of Go's package
-// regexp.
+// regexp, of at most 1,000 characters and about 20,000 steps, in which a repeat
+// counts as often as it may be taken.
 //
 // # Missing values
 //

@@ -1,7 +1,6 @@
 #!/bin/sh
 # Files written by LibreOffice Calc itself, from the plain text of the study and
-# from a workbook. Only times are taken out afterwards (settle.py); the old .xls
-# format holds none that matter, and its bytes may differ between versions.
+# from a workbook. Only times are taken out afterwards (settle.py).
 set -eu
 cd "$(dirname "$0")"
 tmp=$(mktemp -d)

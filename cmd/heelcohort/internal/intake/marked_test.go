@@ -100,6 +100,9 @@ func markedPairs(t *testing.T) []markedPair {
 // installed, shown by it with the same type, value, formula, text and number
 // format.
 func TestMarked(t *testing.T) {
+	if testing.Short() {
+		t.Skip("marking 38 workbooks takes a minute")
+	}
 	pairs := markedPairs(t)
 	t.Run("stored", func(t *testing.T) {
 		for _, p := range pairs {
