@@ -13,16 +13,23 @@ import (
 type checker struct {
 	data   []byte
 	faults []error
+	steps  int // of all patterns
 }
 
 func (c *checker) add(err error) {
-	if err != nil {
+	if err != nil && !c.full() {
 		c.faults = append(c.faults, err)
 	}
 }
 
+// full reports whether there are more faults than will be told.
+func (c *checker) full() bool { return len(c.faults) >= 10*document.MaxErrors }
+
 // at is a fault at a place.
 func (c *checker) at(p document.Position, nearest, format string, args ...any) {
+	if c.full() {
+		return
+	}
 	e := (&document.Node{}).ErrorAt(p, nearest, format, args...)
 	e.Excerpt = document.Excerpt(c.data, p)
 	c.add(e)

@@ -1,7 +1,6 @@
 package codebook
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
 
@@ -148,14 +147,9 @@ func (c *checker) constraints(f *Field, raw *rawConstraints) {
 	c.amounts(f, raw)
 	c.lengths(f, raw)
 	if s := raw.Pattern; s != nil && c.suits(f, s.Position, "pattern", f.Type == TypeString && len(f.words) == 0) {
-		// Alone first: "a)|(b" would be sound only inside the parentheses.
-		_, err := regexp.Compile(s.Value)
-		var pattern *regexp.Regexp
-		if err == nil {
-			pattern, err = regexp.Compile("^(?:" + s.Value + ")$")
-		}
+		pattern, err := c.pattern(s.Value)
 		if err != nil {
-			c.text(*s, "", "pattern %q is no regular expression: %s", s.Value, strings.TrimPrefix(err.Error(), "error parsing regexp: "))
+			c.text(*s, "", "%v", err)
 		}
 		limits.Pattern, f.pattern = s.Value, pattern
 	}

@@ -106,7 +106,7 @@ type rawDialect struct {
 
 type rawOwnResource struct {
 	Sheet     *document.String `doc:"sheet" about:"Sheet of the workbook; the only one if it is left out."`
-	HeaderRow *int             `doc:"header_row" min:"1" about:"Row of the column names, from 1; 1 if it is left out."`
+	HeaderRow *int             `doc:"header_row" min:"1" max:"1048576" about:"Row of the column names, from 1; 1 if it is left out."`
 	Rules     []rawRule        `doc:"rules" about:"Rules across variables, rows and tables."`
 	Anonymity *rawAnonymity    `doc:"k_anonymity" about:"How many people must share their quasi-identifiers."`
 }

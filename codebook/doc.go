@@ -191,7 +191,8 @@
 // with blanks around it, and a text that matches its pattern only with them,
 // keep them. Lines of a text end in a line feed. Lengths are in characters. A
 // pattern matches the whole text and is a regular expression of Go's package
-// regexp.
+// regexp, of at most 1,000 characters and about 20,000 steps, in which a repeat
+// counts as often as it may be taken.
 //
 // An apostrophe at the beginning may be left over from a spreadsheet, where it
 // marks an entry as text. A cell that is not legal with it is read without it.

@@ -14,5 +14,6 @@ const (
 	maxTextFile      = 128 << 20        // a text file, whose letters may take three times the room when they are decoded
 	maxTextBytes     = 192 << 20        // the texts of a table's cells, those that recur counted once
 	maxSpread        = 128 << 20        // cells of a sheet, with the empty ones before others in their row
+	maxFindings      = 250_000          // findings of a table
 	checkEvery       = 1000             // rows between looks at the context
 )

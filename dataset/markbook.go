@@ -31,6 +31,9 @@ func markWorkbook(ctx context.Context, file string, data []byte, findings []Find
 	if data, err = withStyles(pack, data); err != nil {
 		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
 	}
+	if data, err = commonVariant(data); err != nil {
+		return nil, &ReadError{Where: where, Message: err.Error(), Err: err}
+	}
 	defer catch(where, &err)
 	book, err := openBook(where, data, tmp)
 	if err != nil {

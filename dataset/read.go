@@ -51,6 +51,9 @@ func readTable(ctx context.Context, s rowSource, where Origin, r *codebook.Resou
 				return nil, nil, fmt.Errorf("%s: %w", where, err)
 			}
 			p.report(s)
+			if err := boundFindings(t.findings); err != nil {
+				return nil, nil, err
+			}
 			if n == checkEvery {
 				t.reserve(s)
 			}

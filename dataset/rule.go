@@ -55,6 +55,9 @@ func checkRules(ctx context.Context, d *Dataset, t *Table) ([]Finding, error) {
 			return nil, err
 		}
 		found = append(found, c.found...)
+		if err := boundFindings(found); err != nil {
+			return nil, err
+		}
 	}
 	return found, nil
 }

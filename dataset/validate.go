@@ -24,6 +24,9 @@ func Validate(ctx context.Context, d *Dataset) ([]Finding, error) {
 			return nil, err
 		}
 		found = append(found, rules...)
+		if err := boundFindings(found); err != nil {
+			return nil, err
+		}
 	}
 	suggestEncoding(found, d.Files)
 	SortFindings(d, found)

@@ -2,25 +2,18 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
-	"heelcohort/cmd/heelcohort/internal/codebookfile"
 	"heelcohort/cmd/heelcohort/internal/codebookpage"
-	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/run"
-	"heelcohort/codebook/document"
+	"heelcohort/codebook"
 	"heelcohort/dataset"
 )
-
-// codebookFile is the name of the codebook in a folder without a plan.
-const codebookFile = "codebook.yaml"
 
 func codebookPageCommand() *cobra.Command {
 	var out outFile
@@ -48,15 +41,7 @@ Exit status 1: written, and the data do not all agree with the codebook; check l
 			if err := out.check(); err != nil {
 				return err
 			}
-			dir, name, err := findCodebook(args[0])
-			if err != nil {
-				return err
-			}
-			text, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
-			if err != nil {
-				return err
-			}
-			pkg, err := codebookfile.Decode(name, text)
+			dir, name, pkg, err := readPageCodebook(args[0])
 			if err != nil {
 				return err
 			}
@@ -89,42 +74,15 @@ Exit status 1: written, and the data do not all agree with the codebook; check l
 	return c
 }
 
-// findCodebook is the folder and the name of the codebook that an argument
-// means: a codebook file, or that of a study folder's plan.
-func findCodebook(arg string) (dir, name string, err error) {
-	info, err := os.Stat(arg)
-	if errors.Is(err, fs.ErrNotExist) {
-		return "", "", fmt.Errorf("%s does not exist, expected a study folder or a codebook", arg)
+// readPageCodebook reads the codebook that an argument means, a codebook file
+// or that of a study folder, with its folder and name.
+func readPageCodebook(arg string) (dir, name string, pkg *codebook.Package, err error) {
+	if info, statErr := os.Stat(arg); statErr == nil && info.IsDir() {
+		name, pkg, err = run.Codebook(arg)
+		return arg, name, pkg, err
 	}
-	if err != nil {
-		return "", "", err
-	}
-	if !info.IsDir() {
-		return filepath.Dir(arg), filepath.Base(arg), nil
-	}
-	text, err := os.ReadFile(filepath.Join(arg, run.PlanFile))
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		name = codebookFile
-	case err != nil:
-		return "", "", err
-	default:
-		p, err := plan.Decode(run.PlanFile, text)
-		if err != nil {
-			return "", "", err
-		}
-		if name = p.Codebook.Value; !filepath.IsLocal(filepath.FromSlash(name)) {
-			return "", "", p.Codebook.Errorf(1, 1, "", "codebook %q, expected a file within the study folder", name)
-		}
-	}
-	if _, err := os.Stat(filepath.Join(arg, filepath.FromSlash(name))); errors.Is(err, fs.ErrNotExist) {
-		nearest := document.NearestFile(filepath.Join(arg, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name))
-		if nearest != "" {
-			nearest = fmt.Sprintf("; did you mean %q?", nearest)
-		}
-		return "", "", fmt.Errorf("the codebook %s is not in %s%s", name, arg, nearest)
-	}
-	return arg, name, nil
+	_, pkg, err = readCodebookFile(arg)
+	return filepath.Dir(arg), filepath.Base(arg), pkg, err
 }
 
 // pageData reads and validates the data, where any are there.
@@ -149,6 +107,7 @@ func pageData(c *cobra.Command, dir string, in *codebookpage.Input) error {
 	if err != nil {
 		return err
 	}
-	in.Data, in.Findings = data, append(findings, more...)
-	return nil
+	in.Data = data
+	in.Findings, err = dataset.Screen(c.Context(), data, append(findings, more...))
+	return err
 }

@@ -1,8 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"os"
+	"io/fs"
 	"path/filepath"
 	"strings"
 
@@ -10,6 +11,7 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/codebookfile"
 	"heelcohort/cmd/heelcohort/internal/printed"
+	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/codebook"
 	"heelcohort/codebook/document"
 )
@@ -95,9 +97,9 @@ func sheetOut(args []string) (string, error) {
 
 // readCodebookFile reads a codebook in any form and checks it.
 func readCodebookFile(name string) (*document.Node, *codebook.Package, error) {
-	data, err := os.ReadFile(name)
+	data, err := run.ReadText(filepath.Dir(name), filepath.Base(name))
 	if err != nil {
-		if os.IsNotExist(err) {
+		if errors.Is(err, fs.ErrNotExist) {
 			nearest := document.NearestFile(filepath.Dir(name), filepath.Base(name))
 			if nearest != "" {
 				nearest = fmt.Sprintf("; did you mean %q?", filepath.Join(filepath.Dir(name), nearest))

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -64,13 +63,7 @@ Exit status: 0 nothing differs, 1 something does, 2 could not be compared.`),
 
 // readDelivery reads and screens the data of a folder.
 func readDelivery(ctx context.Context, dir, book string) (*dataset.Dataset, error) {
-	pkg, err := run.Codebook(dir)
-	if book != "" {
-		var data []byte
-		if data, err = os.ReadFile(book); err == nil {
-			pkg, err = codebook.Decode(filepath.Base(book), data)
-		}
-	}
+	pkg, err := deliveryCodebook(dir, book)
 	if err != nil {
 		return nil, err
 	}
@@ -80,6 +73,16 @@ func readDelivery(ctx context.Context, dir, book string) (*dataset.Dataset, erro
 	}
 	_, err = dataset.Screen(ctx, d, findings)
 	return d, err
+}
+
+// deliveryCodebook reads the codebook of a folder, or the one given for both.
+func deliveryCodebook(dir, book string) (pkg *codebook.Package, err error) {
+	if book != "" {
+		_, pkg, err = readCodebookFile(book)
+		return pkg, err
+	}
+	_, pkg, err = run.Codebook(dir)
+	return pkg, err
 }
 
 // writeDifferences writes the list to a file that must not be there.

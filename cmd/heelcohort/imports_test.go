@@ -33,6 +33,7 @@ var mayImport = map[string][]string{
 
 	"cmd/heelcohort/internal/browsertest":  {}, // of tests alone
 	"cmd/heelcohort/internal/codebookfile": {"codebook", "codebook/document", "codebook/sheet", "dataset"},
+	"cmd/heelcohort/internal/intake":       {}, // of tests alone
 	"cmd/heelcohort/internal/plan":         {"codebook/document"},
 	"cmd/heelcohort/internal/result":       {"dataset/harmless"},
 	"cmd/heelcohort/internal/printed":      {},
@@ -43,7 +44,7 @@ var mayImport = map[string][]string{
 	"cmd/heelcohort/internal/report":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset", "dataset/harmless"},
 	"cmd/heelcohort/internal/demo":         {"dataset", "stats"},
 	"cmd/heelcohort/internal/draft":        {"cmd/heelcohort/internal/printed", "codebook", "codebook/expression", "codebook/value", "dataset"},
-	"cmd/heelcohort/internal/codebookpage": {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/report", "codebook", "codebook/value", "dataset", "stats"},
+	"cmd/heelcohort/internal/codebookpage": {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/report", "codebook", "codebook/expression", "codebook/value", "dataset", "stats"},
 	"cmd/heelcohort/internal/run":          {"cmd/heelcohort/internal/codebookfile", "cmd/heelcohort/internal/cohort", "cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset", "stats"},
 	"cmd/heelcohort/internal/publish":      {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "dataset/harmless", "plots"},
 	"cmd/heelcohort":                       {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset", "dataset/harmless"},

@@ -25,10 +25,20 @@ func Decode(node *Node, into any) error {
 
 type decoder struct{ faults []error }
 
-func (d *decoder) refuse(err error) { d.faults = append(d.faults, err) }
+// maxFaults is how many faults are gathered; MaxErrors of them are told.
+const maxFaults = 10 * MaxErrors
+
+func (d *decoder) refuse(err error) {
+	if len(d.faults) < maxFaults {
+		d.faults = append(d.faults, err)
+	}
+}
 
 // value decodes n into v.
 func (d *decoder) value(n *Node, v reflect.Value, l limits) {
+	if len(d.faults) >= maxFaults {
+		return
+	}
 	if v.Type() == nodeType {
 		v.Set(reflect.ValueOf(n))
 		return
@@ -169,6 +179,9 @@ func (d *decoder) structure(n *Node, v reflect.Value) {
 	var extra []Pair
 	given := map[string]bool{}
 	for _, p := range n.Pairs {
+		if len(d.faults) >= maxFaults {
+			return
+		}
 		given[p.Key] = true
 		f := s.find(p.Key)
 		switch {

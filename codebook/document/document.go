@@ -7,7 +7,8 @@
 //   - a key that stands twice in a map, a second document, anchors, aliases,
 //     merge keys, tags, directives and explicit ("?") keys;
 //   - tabs that indent, control characters, text that is not UTF-8;
-//   - more than MaxDepth levels, more than MaxSize bytes;
+//   - more than MaxDepth levels, MaxSize bytes or MaxValues values, and more of
+//     a kind than its reader bears in a bounded time: see the limits;
 //   - an unquoted word that some readers take for a number, a boolean, a date
 //     or nothing (007, 1.10, no, 2024-03-01, ~) where a text is expected:
 //     "quote it";
@@ -34,8 +35,15 @@ package document
 
 // Limits of a document.
 const (
-	MaxDepth = 100      // levels of maps and lists
-	MaxSize  = 16 << 20 // bytes
+	MaxDepth  = 100     // levels of maps and lists
+	MaxSize   = 4 << 20 // bytes
+	MaxValues = 400_000 // texts, numbers, lists and maps of JSON
+
+	// Of YAML alone, whose parser takes a time and memory that grow with them.
+	MaxMarks  = 300_000 // commas, colons, brackets, quotes, dashes and line ends
+	MaxKeys   = 5_000   // keys of one map
+	maxEmpty  = 100     // empty lines in a row
+	maxAngles = 200     // "<" in a row
 )
 
 // A Kind is the sort of a node.

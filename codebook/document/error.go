@@ -117,11 +117,24 @@ func (n *Node) ErrorAt(p Position, nearest, format string, args ...any) *Error {
 }
 
 func (n *Node) errorAt(p Position, nearest, format string, args ...any) *Error {
-	return &Error{Position: p, Message: fmt.Sprintf(format, args...), Nearest: nearest, Excerpt: n.source.excerpt(p)}
+	return &Error{Position: p, Message: shortened(fmt.Sprintf(format, args...)), Nearest: nearest, Excerpt: n.source.excerpt(p)}
+}
+
+// shortened cuts a message that a long text of the document has made too long
+// to be read.
+func shortened(message string) string {
+	const longest = 1000 // characters
+	if len(message) <= longest {
+		return message
+	}
+	if runes := []rune(message); len(runes) > longest {
+		return string(runes[:longest]) + "…"
+	}
+	return message
 }
 
 // fault is an error at a byte of the source.
 func (s *source) fault(offset int, format string, args ...any) *Error {
 	p := s.at(offset)
-	return &Error{Position: p, Message: fmt.Sprintf(format, args...), Excerpt: s.excerpt(p)}
+	return &Error{Position: p, Message: shortened(fmt.Sprintf(format, args...)), Excerpt: s.excerpt(p)}
 }

@@ -122,7 +122,7 @@ func (l limits) String() string {
 		limit *float64
 	}{{"at least", l.min}, {"above", l.over}, {"at most", l.max}, {"below", l.less}} {
 		if p.limit != nil {
-			parts = append(parts, p.word+" "+strconv.FormatFloat(*p.limit, 'g', -1, 64))
+			parts = append(parts, p.word+" "+strconv.FormatFloat(*p.limit, 'f', -1, 64))
 		}
 	}
 	return strings.Join(parts, " and ")

@@ -29,6 +29,7 @@ func parseJSON(s *source) (*Node, error) {
 type jsonReader struct {
 	source  *source
 	decoder *json.Decoder
+	values  int
 }
 
 // next is the next token with the byte at which it begins.
@@ -56,6 +57,9 @@ func (r *jsonReader) value(depth int) (*Node, error) {
 }
 
 func (r *jsonReader) node(token json.Token, start, depth int) (*Node, error) {
+	if r.values++; r.values > MaxValues {
+		return nil, r.source.fault(start, "more than %d values", MaxValues)
+	}
 	n := &Node{Position: r.source.at(start), source: r.source, start: start}
 	switch t := token.(type) {
 	case nil:

@@ -3,6 +3,7 @@ package document
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -14,7 +15,7 @@ import (
 // *Error. The name of the file is only used for that and for messages.
 func Parse(file string, data []byte) (*Node, error) {
 	if len(data) > MaxSize {
-		return nil, &Error{Position: Position{File: file}, Message: "larger than 16 MB"}
+		return nil, &Error{Position: Position{File: file}, Message: fmt.Sprintf("larger than %d MB", MaxSize>>20)}
 	}
 	if bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF}) {
 		return nil, &Error{Position: Position{File: file, Line: 1, Column: 1}, Message: "the text is UTF-16, expected UTF-8"}

@@ -226,7 +226,7 @@ func TestParseLevels(t *testing.T) {
 
 func TestParseSize(t *testing.T) {
 	_, err := Parse("f.yaml", make([]byte, MaxSize+1))
-	if err == nil || !strings.Contains(err.Error(), "16 MB") {
+	if err == nil || !strings.Contains(err.Error(), "4 MB") {
 		t.Errorf("a file beyond the limit: %v", err)
 	}
 }

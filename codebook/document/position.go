@@ -1,7 +1,6 @@
 package document
 
 import (
-	"bytes"
 	"fmt"
 	"strings"
 	"unicode/utf8"
@@ -34,18 +33,30 @@ func (p Position) before(q Position) bool {
 	return p.Column < q.Column
 }
 
-// A source is a file's text with the start of every line.
+// A source is a file's text with the start of every line. A place in it is
+// found in a time that does not depend on the length of its line.
 type source struct {
 	file  string
 	data  []byte // without byte order mark and carriage returns
 	lines []int  // byte at which each line begins
+	steps []int  // characters between the line's begin and every stride-th byte
 }
+
+// stride is the distance of the bytes whose column is known.
+const stride = 1024
 
 func newSource(file string, data []byte) *source {
 	s := &source{file: file, data: data, lines: []int{0}}
+	count := 0
 	for i, c := range data {
+		if i%stride == 0 {
+			s.steps = append(s.steps, count)
+		}
 		if c == '\n' {
 			s.lines = append(s.lines, i+1)
+			count = 0
+		} else if utf8.RuneStart(c) {
+			count++
 		}
 	}
 	return s
@@ -62,21 +73,54 @@ func (s *source) at(offset int) Position {
 			high = mid
 		}
 	}
-	column := utf8.RuneCount(s.data[s.lines[low]:offset]) + 1
+	column, from := 1, s.lines[low]
+	if k := (offset - 1) / stride; k*stride > from {
+		column, from = s.steps[k]+1, k*stride
+	}
+	for _, c := range s.data[from:offset] {
+		if utf8.RuneStart(c) {
+			column++
+		}
+	}
 	return Position{File: s.file, Line: low + 1, Column: column}
 }
 
-// offset is the byte at a line and column.
+// offset is the byte at a line and column, at most the line's end.
 func (s *source) offset(line, column int) int {
 	if line < 1 || line > len(s.lines) {
 		return len(s.data)
 	}
-	i := s.lines[line-1]
-	for ; column > 1 && i < len(s.data) && s.data[i] != '\n'; column-- {
-		_, n := utf8.DecodeRune(s.data[i:])
+	i, end := s.lines[line-1], s.end(line)
+	skip := column - 1
+	// The last known column within the line that is not behind the one wanted.
+	low, high := (i+stride-1)/stride, (end+stride-1)/stride
+	first := low
+	for low < high {
+		if mid := (low + high) / 2; s.steps[mid] <= skip {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	if k := low - 1; k >= first && k*stride > i {
+		i, skip = k*stride, skip-s.steps[k]
+	}
+	for i < end && !utf8.RuneStart(s.data[i]) {
+		i++
+	}
+	for ; skip > 0 && i < end; skip-- {
+		_, n := utf8.DecodeRune(s.data[i:end])
 		i += n
 	}
 	return i
+}
+
+// end is the byte behind the last of a line, from 1, its line end aside.
+func (s *source) end(line int) int {
+	if line < len(s.lines) {
+		return s.lines[line] - 1
+	}
+	return len(s.data)
 }
 
 // line is the text of a line, from 1, without its end.
@@ -84,11 +128,7 @@ func (s *source) line(n int) []byte {
 	if n < 1 || n > len(s.lines) {
 		return nil
 	}
-	text := s.data[s.lines[n-1]:]
-	if end := bytes.IndexByte(text, '\n'); end >= 0 {
-		text = text[:end]
-	}
-	return text
+	return s.data[s.lines[n-1]:s.end(n)]
 }
 
 // Widest part of a line that an excerpt shows, in characters.
@@ -99,22 +139,24 @@ func (s *source) excerpt(p Position) string {
 	if s == nil || p.Line < 1 || p.Line > len(s.lines) {
 		return ""
 	}
-	text := []rune(strings.ToValidUTF8(string(s.line(p.Line)), "\uFFFD"))
-	caret := max(0, min(p.Column-1, len(text)))
-	left, right := 0, len(text)
+	width := s.at(s.end(p.Line)).Column - 1
+	caret := max(0, min(p.Column-1, width))
+	left, right := 0, width
 	if right > excerptWidth {
 		left = max(0, min(caret-excerptWidth/2, right-excerptWidth))
 		right = left + excerptWidth
 	}
+	text := []rune(strings.ToValidUTF8(string(s.data[s.offset(p.Line, left+1):s.offset(p.Line, right+1)]), "\uFFFD"))
+	caret = min(caret-left, len(text))
 	var b strings.Builder
-	for _, r := range text[left:right] {
+	for _, r := range text {
 		if r < ' ' && r != '\t' {
 			r = '\uFFFD'
 		}
 		b.WriteRune(r)
 	}
 	b.WriteByte('\n')
-	for _, r := range text[left:caret] {
+	for _, r := range text[:caret] {
 		if r != '\t' {
 			r = ' '
 		}

@@ -20,6 +20,9 @@ func parseYAML(s *source) (n *Node, err error) {
 			n, err = nil, &Error{Position: Position{File: s.file}, Message: "cannot be read as YAML"}
 		}
 	}()
+	if err := s.checkMarks(); err != nil {
+		return nil, err
+	}
 	tokens := lexer.Tokenize(string(s.data))
 	y := &yamlReader{source: s}
 	if err := y.checkTokens(tokens); err != nil {

@@ -21,6 +21,7 @@ var refused = map[token.Type]string{
 func (y *yamlReader) checkTokens(tokens token.Tokens) error {
 	var blocks []int // columns at which open blocks began
 	flow, content, headers, line := 0, false, 0, 0
+	var keys keyCounter
 	for i, t := range tokens {
 		at := y.offset(t)
 		if reason, ok := refused[t.Type]; ok {
@@ -47,6 +48,13 @@ func (y *yamlReader) checkTokens(tokens token.Tokens) error {
 			token.OctetIntegerType, token.HexIntegerType, token.FloatType, token.StringType, token.BoolType,
 			token.SingleQuoteType, token.DoubleQuoteType:
 			y.scalars++
+		}
+		var before *token.Token
+		if i > 0 {
+			before = tokens[i-1]
+		}
+		if keys.add(t, before, t.Position.Line > line) {
+			return y.source.fault(at, "more than %d keys in one map", MaxKeys)
 		}
 		content = true
 		if !block {

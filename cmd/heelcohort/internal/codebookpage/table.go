@@ -50,18 +50,18 @@ func tableOf(in Input, r *codebook.Resource) tableView {
 	for _, rule := range r.Schema.Rules {
 		broken := 0
 		for _, f := range found {
-			if f.Rule == rule.Name && f.Message == rule.Message {
+			if f.Rule == rule.Name && f.Fields != nil { // a rule of the codebook's own
 				broken++
 			}
 		}
-		v.Rules = append(v.Rules, ruleView{rule.Name, rule.Message, rule.Check.Value, rule.Severity, number(broken)})
+		v.Rules = append(v.Rules, ruleView{rule.Name, rule.Message, demand(rule), rule.Severity, number(broken)})
 	}
 	for _, f := range r.Schema.Fields {
 		var c *dataset.Column
 		if t != nil {
 			c = t.Column(f.Name)
 		}
-		v.Variables = append(v.Variables, variableOf(r, f, c, in.Small))
+		v.Variables = append(v.Variables, variableOf(r, f, c, in.Data != nil && in.Data.Masked(r.Name, f.Name), in.Small))
 	}
 	return v
 }

@@ -34,7 +34,7 @@ var roles = map[string]string{
 	"identifier": "identifier", "quasi_identifier": "quasi-identifier: with others it may tell who a child is", "free_text": "free text",
 }
 
-func variableOf(r *codebook.Resource, f *codebook.Field, c *dataset.Column, small int) variableView {
+func variableOf(r *codebook.Resource, f *codebook.Field, c *dataset.Column, held bool, small int) variableView {
 	v := variableView{
 		Table: r.Name, Name: f.Name, Title: f.Title, Description: f.Description, Label: f.Label(), Type: f.Type, Unit: f.Unit,
 	}
@@ -59,7 +59,7 @@ func variableOf(r *codebook.Resource, f *codebook.Field, c *dataset.Column, smal
 	v.words(f)
 	if c != nil {
 		v.Data = true
-		v.data(f, c, small)
+		v.data(f, c, held, small)
 	}
 	return v
 }
@@ -94,8 +94,9 @@ func (v *variableView) words(f *codebook.Field) {
 	}
 }
 
-// data adds what the cells hold.
-func (v *variableView) data(f *codebook.Field, c *dataset.Column, small int) {
+// data adds what the cells hold. Of a column that the screen for identifiers
+// holds, days apart, which are shown by the month, cells are only counted.
+func (v *variableView) data(f *codebook.Field, c *dataset.Column, held bool, small int) {
 	var states [3]int
 	codes := map[string]int{}
 	for i, s := range c.State {
@@ -116,6 +117,8 @@ func (v *variableView) data(f *codebook.Field, c *dataset.Column, small int) {
 		v.note("An identifier: its cells are counted and nothing of them is shown.")
 	case f.Role == "free_text":
 		v.note("Free text: its cells are counted and nothing of them is shown.")
+	case held && c.Kind != value.Date:
+		v.note("It may say who a child is: its cells are counted and nothing of them is shown.")
 	case present == 0:
 		v.note("No cell has a value.")
 	case c.Words != nil:

@@ -104,6 +104,17 @@ func FuzzDecode(f *testing.F) {
 		text, _ := documenttest.Unmark(f, text)
 		f.Add("study.yaml", []byte(text))
 	}
+	hostile, err := filepath.Glob("../../../../testdata/intake/documents/plan-*")
+	if err != nil || len(hostile) == 0 {
+		f.Fatalf("no hostile plans (%v)", err)
+	}
+	for _, name := range hostile {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add("study.yaml", data)
+	}
 	f.Fuzz(func(t *testing.T, file string, data []byte) {
 		p, err := Decode(file, data)
 		if (p == nil) == (err == nil) {

@@ -2,9 +2,7 @@ package run
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 
 	"heelcohort/cmd/heelcohort/internal/codebookfile"
@@ -32,7 +30,7 @@ type Study struct {
 // Read reads plan and codebook of a study folder and checks every name and
 // expression. Data are not read.
 func Read(dir string) (*Study, error) {
-	data, err := readText(dir, PlanFile, "the plan")
+	data, err := readNamed(dir, PlanFile, "the plan")
 	if err != nil {
 		return nil, err
 	}
@@ -58,25 +56,26 @@ func Read(dir string) (*Study, error) {
 	return s, document.Join(faults...)
 }
 
-// Codebook reads the codebook of a study folder alone: the one that its plan
-// names, or codebook.yaml where the folder has no plan.
-func Codebook(dir string) (*codebook.Package, error) {
-	data, err := os.ReadFile(filepath.Join(dir, PlanFile))
+// Codebook reads the codebook of a study folder alone, and gives its name: the
+// one that the folder's plan names, or codebook.yaml where it has no plan.
+func Codebook(dir string) (name string, pkg *codebook.Package, err error) {
+	data, err := readNamed(dir, PlanFile, "the plan")
 	if errors.Is(err, fs.ErrNotExist) {
-		text, err := readText(dir, codebookFile, "the codebook")
-		if err != nil {
-			return nil, err
+		if data, err = readNamed(dir, codebookFile, "the codebook"); err != nil {
+			return "", nil, err
 		}
-		return codebook.Decode(codebookFile, text)
+		pkg, err = codebookfile.Decode(codebookFile, data)
+		return codebookFile, pkg, err
 	}
 	if err != nil {
-		return nil, plainError(PlanFile, err)
+		return "", nil, err
 	}
 	p, err := plan.Decode(PlanFile, data)
 	if err != nil {
-		return nil, err
+		return "", nil, err
 	}
-	return readCodebook(dir, p)
+	pkg, err = readCodebook(dir, p)
+	return p.Codebook.Value, pkg, err
 }
 
 func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
@@ -84,39 +83,12 @@ func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
 	if !filepath.IsLocal(filepath.FromSlash(name)) {
 		return nil, p.Codebook.Errorf(1, 1, "", "codebook %q, expected a file within the study folder", name)
 	}
-	data, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
+	data, err := ReadText(dir, name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, p.Codebook.Errorf(1, 1, document.NearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
 	}
 	if err != nil {
-		return nil, plainError(name, err)
+		return nil, p.Codebook.Errorf(1, 1, "", "%v", err)
 	}
 	return codebookfile.Decode(name, data)
-}
-
-func readText(dir, name, what string) ([]byte, error) {
-	data, err := os.ReadFile(filepath.Join(dir, name))
-	if errors.Is(err, fs.ErrNotExist) {
-		if _, statErr := os.Stat(dir); errors.Is(statErr, fs.ErrNotExist) {
-			return nil, fmt.Errorf("the study folder %s does not exist", dir)
-		}
-		nearest := document.NearestFile(dir, name)
-		if nearest != "" {
-			nearest = fmt.Sprintf("; did you mean %q?", nearest)
-		}
-		return nil, fmt.Errorf("%s: %s is missing, expected it in the study folder%s", name, what, nearest)
-	}
-	if err != nil {
-		return nil, plainError(name, err)
-	}
-	return data, nil
-}
-
-// plainError says what failed without the folder's place on this machine.
-func plainError(name string, err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		err = path.Err
-	}
-	return fmt.Errorf("%s: %w", name, err)
 }
