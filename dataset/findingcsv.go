@@ -1,7 +1,6 @@
 package dataset
 
 import (
-	"encoding/csv"
 	"io"
 
 	"heelcohort/dataset/harmless"
@@ -13,26 +12,21 @@ var findingHeader = []string{
 }
 
 // WriteFindings writes findings as CSV, one a line, below a head line; meaning
-// is the sentence of the finding's rule. A text
-// that a spreadsheet program would take for a formula has an apostrophe before
-// it, and control characters are visible (see package harmless).
+// is the sentence of the finding's rule. A text that a spreadsheet program would
+// take for a formula has an apostrophe before it, and control characters are
+// visible (see package harmless).
 func WriteFindings(w io.Writer, findings []Finding) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(findingHeader); err != nil {
-		return err
-	}
-	for _, f := range findings {
-		line := []string{
-			f.Rule, f.Severity.String(), f.Where.File, f.Where.Sheet, f.Where.Cell(), f.Table, f.Variable,
-			f.Found, f.Expected, f.Nearest, f.Message, f.Explain().Sentence,
+	return harmless.WriteCSV(w, func(yield func([]string) bool) {
+		if !yield(findingHeader) {
+			return
 		}
-		for i := range line {
-			line[i] = harmless.CSV(line[i])
+		for _, f := range findings {
+			if !yield([]string{
+				f.Rule, f.Severity.String(), f.Where.File, f.Where.Sheet, f.Where.Cell(), f.Table, f.Variable,
+				f.Found, f.Expected, f.Nearest, f.Message, f.Explain().Sentence,
+			}) {
+				return
+			}
 		}
-		if err := out.Write(line); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }

@@ -1,6 +1,9 @@
 package harmless
 
 import (
+	"encoding/csv"
+	"io"
+	"iter"
 	"regexp"
 	"strings"
 	"unicode"
@@ -52,4 +55,20 @@ func CSV(text string) string {
 		b.WriteByte(text[end])
 		text = text[end+1:]
 	}
+}
+
+// WriteCSV writes records as comma-separated text, every field by CSV.
+func WriteCSV(w io.Writer, records iter.Seq[[]string]) error {
+	out := csv.NewWriter(w)
+	for record := range records {
+		line := make([]string, len(record))
+		for i, text := range record {
+			line[i] = CSV(text)
+		}
+		if err := out.Write(line); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
 }

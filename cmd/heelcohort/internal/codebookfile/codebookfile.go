@@ -49,7 +49,7 @@ func Document(name string, data []byte) (*document.Node, error) {
 		for _, row := range s.Rows {
 			cells := make([]sheet.Cell, len(row.Cells))
 			for j, c := range row.Cells {
-				cells[j] = sheet.Cell{Text: c.Text, Sort: sorts[c.Sort]}
+				cells[j] = sheet.Cell{Text: strings.ReplaceAll(c.Text, "\r\n", "\n"), Sort: sortOf(c)}
 			}
 			sheets[i].Rows = append(sheets[i].Rows, sheet.Row{Number: row.Number, Cells: cells})
 		}
@@ -57,8 +57,18 @@ func Document(name string, data []byte) (*document.Node, error) {
 	return sheet.Read(name, sheets)
 }
 
-var sorts = map[dataset.CellSort]sheet.Sort{
-	dataset.TextSort: sheet.Text, dataset.NumberSort: sheet.Number, dataset.BooleanSort: sheet.Boolean, dataset.OtherSort: sheet.Other,
+// sortOf says how a cell of a codebook is stored: a number that is shown as
+// something else is neither a number nor a text.
+func sortOf(c dataset.GridCell) sheet.Sort {
+	switch {
+	case c.Stored == dataset.StoredText:
+		return sheet.Text
+	case c.Stored == dataset.StoredNumber && c.Shown == dataset.ShownPlain:
+		return sheet.Number
+	case c.Stored == dataset.StoredBoolean:
+		return sheet.Boolean
+	}
+	return sheet.Other
 }
 
 // Encode writes a document in the form of the name's ending. What was written

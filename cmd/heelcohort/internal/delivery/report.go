@@ -1,7 +1,6 @@
 package delivery
 
 import (
-	"encoding/csv"
 	"io"
 
 	"heelcohort/dataset"
@@ -76,24 +75,19 @@ var header = []string{
 // WriteCSV writes every difference, one a line, below a head line. Texts are
 // made harmless for spreadsheet programs.
 func (r *Report) WriteCSV(w io.Writer) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(header); err != nil {
-		return err
-	}
-	for _, t := range r.Tables {
-		for _, c := range t.Changes {
-			line := []string{
-				c.Sort, c.Table, c.Variable, c.Key, c.Before.File, c.Before.Sheet, c.Before.Cell(), c.Old,
-				c.After.File, c.After.Sheet, c.After.Cell(), c.New,
-			}
-			for i := range line {
-				line[i] = harmless.CSV(line[i])
-			}
-			if err := out.Write(line); err != nil {
-				return err
+	return harmless.WriteCSV(w, func(yield func([]string) bool) {
+		if !yield(header) {
+			return
+		}
+		for _, t := range r.Tables {
+			for _, c := range t.Changes {
+				if !yield([]string{
+					c.Sort, c.Table, c.Variable, c.Key, c.Before.File, c.Before.Sheet, c.Before.Cell(), c.Old,
+					c.After.File, c.After.Sheet, c.After.Cell(), c.New,
+				}) {
+					return
+				}
 			}
 		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }

@@ -1,7 +1,6 @@
 package result
 
 import (
-	"encoding/csv"
 	"io"
 	"strconv"
 	"strings"
@@ -22,21 +21,16 @@ func WriteCSV(w io.Writer, rows []Row) error {
 	for _, r := range rows {
 		groups = max(groups, len(r.Groups))
 	}
-	out := csv.NewWriter(w)
-	if err := out.Write(csvHeader(groups)); err != nil {
-		return err
-	}
-	for _, r := range rows {
-		record := r.csvRecord(groups)
-		for i := range record {
-			record[i] = harmless.CSV(record[i])
+	return harmless.WriteCSV(w, func(yield func([]string) bool) {
+		if !yield(csvHeader(groups)) {
+			return
 		}
-		if err := out.Write(record); err != nil {
-			return err
+		for _, r := range rows {
+			if !yield(r.csvRecord(groups)) {
+				return
+			}
 		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }
 
 // csvHeader is the head line for rows of at most the given number of groups.
