@@ -147,11 +147,8 @@ func (t *table) profile() (leftOut []string) {
 		t.fields = append(t.fields, f)
 		titles = append(titles, c.title)
 	}
-	if otherSpellings() {
-		titles = variableNames(titles)
-	}
-	for i, f := range t.fields {
-		f.id = titles[i]
+	for i, name := range variableNames(titles) {
+		t.fields[i].id = name
 	}
 	return leftOut
 }

@@ -105,11 +105,7 @@ func (g *guess) split(cells []seenCell) (filled []seenCell) {
 		g.note("%s: an error, or a formula without a stored value", plural(wrong, "cell"))
 	}
 	if percent > 0 {
-		how := ""
-		if percentKey() {
-			how = ": say heelcohort.percent"
-		}
-		g.note("%s show a percentage, as 45%% for a stored 0.45; which of the two is meant is not chosen%s", plural(percent, "cell"), how)
+		g.note("%s show a percentage, as 45%% for a stored 0.45; which of the two is meant is not chosen: say heelcohort.percent", plural(percent, "cell"))
 	}
 	if padded > 0 {
 		g.note("%s show zeros before the digits that are not stored", plural(padded, "cell"))

@@ -2,12 +2,12 @@ package draft
 
 import (
 	"context"
-	"fmt"
 	"iter"
 	"slices"
 	"strings"
 	"unicode"
 
+	"heelcohort/codebook"
 	"heelcohort/dataset"
 )
 
@@ -163,17 +163,12 @@ func (s *sheet) title(cells []dataset.GridCell) (titles []string, refused string
 	for i, c := range cells {
 		title := strings.TrimSpace(c.Text)
 		titles = append(titles, title)
-		if otherSpellings() {
-			title = strings.Join(strings.Fields(strings.TrimFunc(title, around)), " ") // as the codebook compares them
-		}
+		title = codebook.Heading(title) // as the codebook compares them
 		switch {
 		case c.Stored == dataset.StoredError || c.Stored == dataset.StoredFormula:
 			return nil, "a column's name is an error or a formula without a stored value"
 		case title == "":
 			continue
-		case seen[title] > 0 && !otherSpellings():
-			// The title is not repeated here: it may be a cell of data.
-			return nil, fmt.Sprintf("columns %d and %d have the same name; rename one of them in the file", seen[title], i+1)
 		}
 		col := newColumn(title)
 		if seen[title] > 0 {

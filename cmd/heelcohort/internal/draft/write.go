@@ -142,7 +142,7 @@ func (w *writer) field(f *field) {
 	if f.role != "" {
 		own = append(own, "role: "+f.role)
 	}
-	if f.id != title && otherSpellings() {
+	if f.id != title {
 		own = append(own, "titles: "+flow([]string{title}))
 	}
 	if f.column.doubled {
