@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -113,10 +114,15 @@ func listDifferences(w io.Writer, r *delivery.Report) {
 		if t.Key == nil {
 			by = "compared by whole content, for there is no key"
 		}
-		fmt.Fprintf(w, "%s: %s before, %d after, %s: %d added, %d removed, %d changed.\n",
-			t.Name, printed.Plural(t.Before, "row"), t.After, by, t.Added, t.Removed, t.Changed)
+		count := func(n int) string { return printed.Thousands(strconv.Itoa(n)) }
+		fmt.Fprintf(w, "%s: %s before, %s after, %s: %s added, %s removed, %s changed.\n",
+			t.Name, printed.Plural(t.Before, "row"), count(t.After), by, count(t.Added), count(t.Removed), count(t.Changed))
 		for _, v := range t.Variables {
-			fmt.Fprintf(w, "    %s: %s changed, %d written differently\n", v.Name, printed.Plural(v.Changed, "cell"), v.Written)
+			fmt.Fprintf(w, "    %s: %s changed", v.Name, printed.Plural(v.Changed, "cell"))
+			if v.Written > 0 {
+				fmt.Fprintf(w, ", %s written differently", count(v.Written))
+			}
+			fmt.Fprintln(w)
 		}
 		for i, c := range t.Changes {
 			if i == shown {
