@@ -113,7 +113,7 @@ func (s *incidence) direct(b *builder, p *persontime, std *standard, apart bool)
 		}
 		r = b.estimate(r, e, s.unlessShared(apart, std.over, err))
 		if lost, _ := c.total(func(i int) bool { return weights[i] == 0 }); lost > 0 {
-			r.Warnings = append(r.Warnings, fmt.Sprintf("%d events are in levels of %s without weight and do not count.", lost, over.Label))
+			r.Warnings = append(r.Warnings, fmt.Sprintf("Events in levels of %s without weight, which do not count: %d.", over.Label, lost))
 		}
 		b.add(r)
 	}
@@ -198,7 +198,7 @@ func (s *incidence) indirect(b *builder, p *persontime, std *standard, apart boo
 		}
 		r = finish(b.estimate(b.row("standardised", "standardised incidence ratio"), e, err))
 		if lost, _ := c.total(func(i int) bool { return c.times[i] == 0 }); lost > 0 {
-			r.Warnings = append(r.Warnings, fmt.Sprintf("%d observed events are in levels without person-time, where none are expected.", lost))
+			r.Warnings = append(r.Warnings, fmt.Sprintf("Observed events in levels without person-time, where none are expected: %d.", lost))
 		}
 		b.add(r)
 	}

@@ -2,6 +2,7 @@ package run
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -126,7 +127,7 @@ func TestStandardisedReasons(t *testing.T) {
 		},
 		{ // events where the standard has no weight
 			", by: [age, sport], standardise: {over: age, to: {weights: {young: 1, middle: 0, old: 0}}}", strataRows,
-			"s/standardised/sport=football/standardised rate", "", "7 events are in levels of Age without weight and do not count.",
+			"s/standardised/sport=football/standardised rate", "", "Events in levels of Age without weight, which do not count: 7.",
 		},
 		{ // strata that compare nothing
 			", by: [age, sport], reference: {sport: swimming}, stratify: age", "young,swimming,2,10\nold,football,3,5\n",
@@ -236,6 +237,75 @@ func TestRateLimitWords(t *testing.T) {
 		res := strataStudy(", by: sport, reference: {sport: swimming}, "+keys, strataRows).compute(t)
 		if r := row(t, res, want[0]); !strings.Contains(r.Method, want[1]) {
 			t.Errorf("%s: %s is made by %q", keys, want[0], r.Method)
+		}
+	}
+}
+
+// TestRandomStrata computes strata, standards and expected events a second
+// time, plainly, from random tables of counts in random order.
+func TestRandomStrata(t *testing.T) {
+	r := rand.New(rand.NewPCG(19, 66))
+	ages, sports := []string{"young", "middle", "old"}, []string{"swimming", "football", "judo"}
+	for range 25 {
+		var rows [][]string
+		events, hours := [3][3]float64{}, [3][3]float64{}
+		for range 40 {
+			a, s := r.IntN(3), r.IntN(3)
+			k, h := float64(r.IntN(6)), float64(1+r.IntN(90))
+			events[a][s] += k
+			hours[a][s] += h
+			rows = append(rows, []string{ages[a], sports[s], digits(k), digits(h)})
+		}
+		full := true
+		for a := range 3 {
+			for s := range 3 {
+				full = full && hours[a][s] > 0 && events[a][s] > 0
+			}
+		}
+		if !full {
+			continue
+		}
+		order := "[age, sport]"
+		if r.IntN(2) == 0 {
+			order = "[sport, age]"
+		}
+		_, text, _ := strings.Cut(lines("", rows), "\n")
+		res := strataStudy(", by: "+order+", reference: {sport: football}, differences: true, stratify: age, standardise: {over: age, to: study, indirect: true}", text).compute(t)
+		total, weights := 0.0, [3]float64{}
+		for a := range 3 {
+			for s := range 3 {
+				weights[a] += hours[a][s]
+				total += hours[a][s]
+			}
+		}
+		standardised := func(s int) float64 {
+			sum := 0.0
+			for a := range 3 {
+				sum += weights[a] / total * events[a][s] / hours[a][s]
+			}
+			return sum
+		}
+		for s, name := range sports {
+			near(t, "standardised rate", row(t, res, "s/standardised/sport="+name+"/standardised rate").Estimate, standardised(s))
+			if s == 1 {
+				continue
+			}
+			of := name + " vs football/"
+			near(t, "ratio", row(t, res, "s/standardised/sport:"+of+"standardised rate ratio").Estimate, standardised(s)/standardised(1))
+			expected, observed, over, under, surplus, weight := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+			for a := range 3 {
+				x, y, one, zero := events[a][s], events[a][1], hours[a][s], hours[a][1]
+				expected += one * y / zero
+				observed += x
+				over += x * zero / (one + zero)
+				under += y * one / (one + zero)
+				surplus += (x/one - y/zero) * one * zero / (one + zero)
+				weight += one * zero / (one + zero)
+			}
+			near(t, "expected", row(t, res, "s/standardised/sport:"+of+"expected events").Estimate, expected)
+			near(t, "observed over expected", row(t, res, "s/standardised/sport:"+of+"standardised incidence ratio").Estimate, observed/expected)
+			near(t, "pooled ratio", row(t, res, "s/pooled/sport:"+of+"pooled rate ratio").Estimate, over/under)
+			near(t, "pooled difference", row(t, res, "s/pooled/sport:"+of+"pooled rate difference").Estimate, surplus/weight)
 		}
 	}
 }
