@@ -84,6 +84,11 @@ func TestStratifiedRatesDollHill(t *testing.T) {
 		return e.Value
 	}
 	want.Check("standardised_to_nonsmokers", direct(smokers)/direct(others))
+	for quantity, weights := range map[string][]float64{"standardised_to_smokers": years1, "standardised_to_nonsmokers": years0} {
+		e, err := StandardisedRateRatio(strata, weights, LimitOptions{})
+		must(t, err)
+		want.Check(quantity, e.Value)
+	}
 }
 
 // With one stratum the pooled ratio and difference are the plain ones, and so

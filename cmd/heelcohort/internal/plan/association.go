@@ -11,4 +11,5 @@ type Association struct {
 	Reference *document.String                    `doc:"reference" about:"The exposure's level that the others are compared with; the first unless written."`
 	Adjust    document.OneOrMore[document.String] `doc:"adjust" about:"Variables of the adjusted model beside the exposure."`
 	Cluster   *document.String                    `doc:"cluster" about:"Variable of the clusters, for robust errors of the model."`
+	Limits    *RiskLimits                         `doc:"limits" about:"How the limits of crude risks, risk differences and risk ratios are made."`
 }

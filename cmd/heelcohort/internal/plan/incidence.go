@@ -14,6 +14,13 @@ type Incidence struct {
 	Per        *float64                          `doc:"per" above:"0" about:"Person-time that rates are expressed per; 1 unless written."`
 	Unit       string                            `doc:"unit" about:"Word for the unit of person-time, such as hours."`
 	Model      *RateModel                        `doc:"model" about:"A log-linear model of the rate."`
+
+	Limits      *RateLimits                                 `doc:"limits" about:"How the limits are made."`
+	Differences bool                                        `doc:"differences" about:"true: rate differences beside the ratios."`
+	Tests       document.OneOrMore[document.String]         `doc:"tests" enum:"homogeneity|trend" about:"Tests of the levels of each variable of by: homogeneity, that all have one rate; trend, that the rate does not rise or fall with the score."`
+	Scores      document.Ordered[document.Ordered[float64]] `doc:"scores" about:"For trend, the score of every level by variable; 1, 2, 3 and so on in order of the categories unless written."`
+	Stratify    *document.String                            `doc:"stratify" about:"A variable of by: ratios and differences of the other one are pooled over its levels (Mantel-Haenszel) and tested for homogeneity."`
+	Standardise *Standardise                                `doc:"standardise" about:"Standardised rates and ratios."`
 }
 
 // Events says what is counted: the rows of a table that meet a condition, at

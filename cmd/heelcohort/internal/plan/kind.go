@@ -15,8 +15,8 @@ type Head struct {
 // Common is the part that every analysis has.
 func (h *Head) Common() *Head { return h }
 
-// An Analysis is one entry of the plan: *Describe, *Incidence, *Association or
-// *TimeToEvent.
+// An Analysis is one entry of the plan: *Describe, *Incidence, *Proportion,
+// *Association or *TimeToEvent.
 type Analysis interface{ Common() *Head }
 
 // A Kind is one kind of analysis.
@@ -30,7 +30,8 @@ type Kind struct {
 func Kinds() []Kind {
 	return []Kind{
 		{"describe", "Variables of a table by group: n, percent, mean, standard deviation, quartiles, missing values by code.", func() Analysis { return new(Describe) }},
-		{"incidence", "Events per person-time by up to two variables, with exact limits and rate ratios.", func() Analysis { return new(Incidence) }},
+		{"incidence", "Events per person-time by up to two variables: rates, ratios and differences with limits, tests, pooled over strata, standardised.", func() Analysis { return new(Incidence) }},
+		{"proportion", "Cumulative incidence or prevalence: the share with a condition, over all and by group, with limits, risk differences and risk ratios, missing values by code.", func() Analysis { return new(Proportion) }},
 		{"association", "A yes-or-no outcome by an exposure: odds ratio, risk ratio, risk difference, tests, adjusted odds ratio.", func() Analysis { return new(Association) }},
 		{"time-to-event", "Time from a start to an event: Kaplan-Meier curves, medians, log-rank test, Cox model.", func() Analysis { return new(TimeToEvent) }},
 	}

@@ -16,7 +16,12 @@ type layout struct {
 // layouts lists the kinds.
 var layouts = []layout{
 	{"describe", []string{"size", "values", "missing"}, layoutDescribe},
-	{"incidence", []string{"rates", "ratios", "model"}, layoutIncidence},
+	{
+		"incidence",
+		[]string{"rates", "ratios", "differences", "tests", "pooled", "standard", "standardised", "model"},
+		layoutIncidence,
+	},
+	{"proportion", []string{"proportions", "comparisons", "missing"}, layoutProportion},
 	{"association", []string{"counts", "crude", "tests", "adjusted"}, layoutAssociation},
 	{
 		"time-to-event",

@@ -188,37 +188,41 @@ func distinctMeasures(rows []*result.Row) []string {
 func testNotes(b *block, part string) []Note {
 	var notes []Note
 	for _, r := range b.part(part) {
-		n := Note{Pieces: []Piece{{Text: upperFirst(testName(r.Measure)) + ": "}}}
-		if r.Reason != "" && !r.P.Present() {
-			n.Pieces = append(n.Pieces, Piece{Text: absentWord(r), Row: r.ID}, Piece{Text: ": " + lowerFirst(sentence(r.Reason))})
-			notes = append(notes, n)
-			continue
-		}
-		var said []Piece
-		if r.Statistic.Present() {
-			said = append(said, Piece{"statistic " + ratio(float64(r.Statistic)), r.ID})
-		}
-		if r.DF.Present() {
-			said = append(said, Piece{plain(float64(r.DF)) + " df", r.ID})
-		}
-		said = append(said, Piece{"P " + printed.Relation(float64(r.P)), r.ID})
-		if r.N.Present() {
-			said = append(said, Piece{"n = " + count(float64(r.N)), r.ID})
-		}
-		for i, p := range said {
-			if i > 0 {
-				n.Pieces = append(n.Pieces, Piece{Text: ", "})
-			}
-			n.Pieces = append(n.Pieces, p)
-		}
-		end := "."
-		for _, w := range r.Warnings {
-			end += " " + sentence(w)
-		}
-		n.Pieces = append(n.Pieces, Piece{Text: end})
-		notes = append(notes, n)
+		notes = append(notes, testNote(r, upperFirst(testName(r.Measure))))
 	}
 	return notes
+}
+
+// testNote is one test under a name.
+func testNote(r *result.Row, name string) Note {
+	n := Note{Pieces: []Piece{{Text: name + ": "}}}
+	if r.Reason != "" && !r.P.Present() {
+		n.Pieces = append(n.Pieces, Piece{Text: absentWord(r), Row: r.ID}, Piece{Text: ": " + lowerFirst(sentence(r.Reason))})
+		return n
+	}
+	var said []Piece
+	if r.Statistic.Present() {
+		said = append(said, Piece{"statistic " + ratio(float64(r.Statistic)), r.ID})
+	}
+	if r.DF.Present() {
+		said = append(said, Piece{plain(float64(r.DF)) + " df", r.ID})
+	}
+	said = append(said, Piece{"P " + printed.Relation(float64(r.P)), r.ID})
+	if r.N.Present() {
+		said = append(said, Piece{"n = " + count(float64(r.N)), r.ID})
+	}
+	for i, p := range said {
+		if i > 0 {
+			n.Pieces = append(n.Pieces, Piece{Text: ", "})
+		}
+		n.Pieces = append(n.Pieces, p)
+	}
+	end := "."
+	for _, w := range r.Warnings {
+		end += " " + sentence(w)
+	}
+	n.Pieces = append(n.Pieces, Piece{Text: end})
+	return n
 }
 
 // testName is a measure with the word test.

@@ -9,12 +9,15 @@ import (
 )
 
 // layoutIncidence shows rates: all, the levels of each grouping, then every
-// pair, with the ratios of each compared variable beside them; and the model.
+// pair, with the ratios and differences of each compared variable beside them;
+// what is pooled over strata, what is standardised, and the model.
 func layoutIncidence(b *block) []Sheet {
 	var sheets []Sheet
 	if rates := b.part("rates"); len(rates) > 0 {
 		sheets = append(sheets, incidenceRates(b, rates))
 	}
+	sheets = append(sheets, pooledSheets(b)...)
+	sheets = append(sheets, standardisedSheets(b)...)
 	return append(sheets, modelSheets(b, "model", "regression model")...)
 }
 
@@ -30,13 +33,7 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 		}
 		shown = append(shown, float64(r.Estimate))
 	}
-	decimals := rateDecimals(shown)
-	rate := func(x float64) string {
-		if x == 0 {
-			return "0"
-		}
-		return printed.Fixed(x, decimals)
-	}
+	rate := rateFormat(shown)
 	s.Columns = []Column{
 		{Label: "Group", Text: true},
 		{Label: upperFirst(unitWord(b)) + " at risk"},
@@ -44,11 +41,17 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 		{Label: "Person-time" + unit},
 		{Label: withLimits("Rate"+per, level)},
 	}
-	ratios := ratioColumns(b)
+	ratios := ratioColumns(b, "ratios", ratio, "1 (reference)")
 	for _, c := range ratios {
 		heading := "Rate ratio by " + lowerFirst(b.label(c.variable))
 		s.Columns = append(s.Columns, Column{Group: heading, Label: withLimits("Ratio", c.level)}, Column{Group: heading, Label: "P"})
 	}
+	differences := ratioColumns(b, "differences", rate, "0 (reference)")
+	for _, c := range differences {
+		heading := "Rate difference by " + lowerFirst(b.label(c.variable))
+		s.Columns = append(s.Columns, Column{Group: heading, Label: withLimits("Difference"+per, c.level)}, Column{Group: heading, Label: "P"})
+	}
+	ratios = append(ratios, differences...)
 	heading := ""
 	for _, r := range rates {
 		if title, one := rateSection(b, r); title != heading {
@@ -71,7 +74,27 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 		}
 		s.add(cells...)
 	}
-	return s.done()
+	return s.done(rateTestNotes(b)...)
+}
+
+// rateFormat writes the rates of a column with the decimals they need.
+func rateFormat(shown []float64) func(float64) string {
+	decimals := rateDecimals(shown)
+	return func(x float64) string {
+		if x == 0 {
+			return "0"
+		}
+		return printed.Fixed(x, decimals)
+	}
+}
+
+// rateTestNotes are the tests between the levels of each variable.
+func rateTestNotes(b *block) []Note {
+	var notes []Note
+	for _, r := range b.part("tests") {
+		notes = append(notes, testNote(r, upperFirst(r.Measure)+" by "+lowerFirst(b.label(r.Variable))))
+	}
+	return notes
 }
 
 // rateSection is the heading that a rate stands under, and whether there is
@@ -92,20 +115,25 @@ func rateSection(b *block, r *result.Row) (title string, ok bool) {
 	return strings.Join(outer, "; ") + "; by " + lowerFirst(last), true
 }
 
-// A ratioColumn holds the rate ratios of one compared variable.
+// A ratioColumn holds the rate ratios, or the differences, of one compared
+// variable.
 type ratioColumn struct {
-	block    *block
-	variable string
-	level    result.Number
+	block     *block
+	part      string
+	variable  string
+	level     result.Number
+	format    func(float64) string
+	reference string // what stands at the reference level
 }
 
-// ratioColumns lists the compared variables in the order of their rows.
-func ratioColumns(b *block) []ratioColumn {
+// ratioColumns lists the compared variables of a part in the order of their
+// rows.
+func ratioColumns(b *block, part string, format func(float64) string, reference string) []ratioColumn {
 	var columns []ratioColumn
-	for _, r := range b.part("ratios") {
+	for _, r := range b.part(part) {
 		i := slices.IndexFunc(columns, func(c ratioColumn) bool { return c.variable == r.Variable })
 		if i < 0 {
-			columns = append(columns, ratioColumn{block: b, variable: r.Variable, level: result.None()})
+			columns = append(columns, ratioColumn{b, part, r.Variable, result.None(), format, reference})
 			i = len(columns) - 1
 		}
 		if !columns[i].level.Present() {
@@ -125,7 +153,7 @@ func (c ratioColumn) cells(s *sheetBuilder, groups []result.Group) []Cell {
 	}
 	held := slices.Delete(slices.Clone(groups), at, at+1)
 	var rows []*result.Row
-	for _, r := range c.block.part("ratios") {
+	for _, r := range c.block.part(c.part) {
 		if r.Variable == c.variable && slices.Equal(r.Groups, held) {
 			rows = append(rows, r)
 		}
@@ -133,10 +161,10 @@ func (c ratioColumn) cells(s *sheetBuilder, groups []result.Group) []Cell {
 	byLevel, reference := c.block.levelRows(rows, c.variable)
 	level := groups[at].Level
 	if r := byLevel[level]; r != nil {
-		return []Cell{s.estimate(r, ratio, c.level), s.p(r)}
+		return []Cell{s.estimate(r, c.format, c.level), s.p(r)}
 	}
 	if reference == level && reference != "" {
-		return []Cell{words("1 (reference)"), words(dash)}
+		return []Cell{words(c.reference), words(dash)}
 	}
 	return []Cell{words(dash), words(dash)}
 }

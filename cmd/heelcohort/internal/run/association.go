@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
@@ -20,6 +21,7 @@ type association struct {
 	exposure term
 	adjust   []term
 	cluster  *cohort.Variable
+	limits   plan.RiskLimits // of the crude table
 }
 
 func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
@@ -45,6 +47,12 @@ func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
 			return nil, err
 		}
 		s.exposure.written = true
+	}
+	if a.Limits != nil {
+		if s.exposure.variable.Levels() == nil {
+			return nil, m.Plan.Fault(a.Limits.Position, "", fmt.Sprintf("limits of risks, but exposure %q is a number and has no risks", s.exposure.variable.Name))
+		}
+		s.limits = *a.Limits
 	}
 	used := map[string]bool{s.outcome.Name: true}
 	if used[s.exposure.variable.Name] {
@@ -121,27 +129,28 @@ func (s *association) crude(b *builder, rows int, outcome, exposure *dataset.Col
 	b.removed("rows", fmt.Sprintf("%s missing: not in the crude table", s.outcome.Label), float64(noOutcome))
 	b.removed("rows", fmt.Sprintf("%s missing: not in the crude table", s.exposure.variable.Label), float64(noExposure))
 	b.set("limits of odds ratios", "Woolf; exact conditional where a count is zero", false)
-	b.set("limits of risk ratios", "log scale", false)
-	b.set("limits of risk differences", "Newcombe", false)
+	risk, ratio, difference := b.riskLimits(s.limits)
 	b.set("chi-square correction", "none", false)
-	b.Methods = "Crude odds ratios have Woolf's limits (the exact conditional estimate and limits where a count is zero), risk ratios limits on the log scale, risk differences Newcombe's hybrid score limits, and risks Wilson's. The table is tested by Pearson's chi-square without continuity correction and by Fisher's exact test, two-sided by the probability method."
-	b.cite("Woolf 1955", "Cornfield 1956", "Katz 1978", "Newcombe 1998", "Wilson 1927", "Pearson 1900", "Freeman 1951")
+	b.Methods = fmt.Sprintf("Crude odds ratios have Woolf's limits (the exact conditional estimate and limits where a count is zero), risk ratios %s, risk differences %s, and risks %s. The table is tested by Pearson's chi-square without continuity correction and by Fisher's exact test, two-sided by the probability method.", ratio.sentence, difference.sentence, risk.sentence)
+	b.cite("Woolf 1955", "Cornfield 1956")
+	b.cite(slices.Concat(ratio.cite, difference.cite, risk.cite)...)
+	b.cite("Pearson 1900", "Freeman 1951")
 	name := s.exposure.variable.Name
 	for i, level := range levels {
 		r := b.row("counts", "risk")
 		r.Variable, r.Term = name, level
 		size := counts[i][0] + counts[i][1]
 		r.N, r.Events = result.Number(size), result.Number(counts[i][0])
-		e, err := stats.Proportion(counts[i][0], size, stats.ProportionOptions{Level: b.level})
+		e, err := stats.Proportion(counts[i][0], size, stats.ProportionOptions{Level: b.level, Method: risk.method})
 		b.add(b.estimate(r, e, err))
 	}
 	ref := counts[s.exposure.reference]
 	opts := stats.LimitOptions{Level: b.level}
 	for _, m := range []struct {
 		measure string
-		compute func(a, b, c, d int, opts stats.LimitOptions) (stats.Estimate, error)
+		compute twoRisks
 	}{
-		{"odds ratio", oddsRatio}, {"risk ratio", stats.RiskRatio}, {"risk difference", stats.RiskDifference},
+		{"odds ratio", oddsRatio}, {"risk ratio", ratio.method}, {"risk difference", difference.method},
 	} {
 		for i, level := range levels {
 			if i == s.exposure.reference {

@@ -9,6 +9,7 @@ import (
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/codebook"
 	"heelcohort/codebook/value"
 	"heelcohort/dataset"
 	"heelcohort/stats"
@@ -166,24 +167,32 @@ func (b *builder) describeLevels(v cohort.Variable, column *dataset.Column, rows
 	}
 }
 
-// missingCodes lists the codes that occur: those of the codebook in its order,
-// then the others by name.
+// missingCodes lists the codes that occur in a column.
 func missingCodes(v cohort.Variable, column *dataset.Column) []string {
-	occurs := map[string]bool{}
+	occurs := map[string]int{}
 	for i := range column.Len() {
 		if x := column.Value(i); x.Missing {
-			occurs[x.Code] = true
+			occurs[x.Code]++
 		}
 	}
+	return orderedCodes(v.Codes, occurs)
+}
+
+// orderedCodes lists the codes that occur: those of the codebook in its order,
+// then the others by name.
+func orderedCodes(known []codebook.MissingValue, occurs map[string]int) []string {
 	var codes, others []string
-	for _, c := range v.Codes {
-		if occurs[c.Value] {
+	listed := map[string]bool{}
+	for _, c := range known {
+		if occurs[c.Value] > 0 && !listed[c.Value] {
 			codes = append(codes, c.Value)
-			delete(occurs, c.Value)
+			listed[c.Value] = true
 		}
 	}
-	for code := range occurs {
-		others = append(others, code)
+	for code, n := range occurs {
+		if n > 0 && !listed[code] {
+			others = append(others, code)
+		}
 	}
 	slices.Sort(others)
 	return append(codes, others...)

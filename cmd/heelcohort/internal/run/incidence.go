@@ -29,6 +29,7 @@ type incidence struct {
 	per          float64
 	unit         string
 	model        *rateModel
+	choices      rateChoices
 }
 
 // A grouping is one variable of by, as events and person-time have it.
@@ -66,6 +67,9 @@ func (s *incidence) run(ctx context.Context, c *cohort.Cohort, b *builder) error
 	}
 	s.rates(b, p)
 	s.ratios(b, p)
+	s.rateTests(b, p)
+	s.pooled(b, p)
+	s.standardised(b, p)
 	if s.model != nil {
 		s.fit(c, b, p)
 	}
@@ -102,9 +106,10 @@ func (s *incidence) settings(b *builder) {
 	}
 	b.set("person-time", what, s.plan.AtRisk.Amount != nil)
 	b.set("per", strconv.FormatFloat(s.per, 'g', -1, 64), s.plan.Per != nil)
-	b.set("limits of rates", "exact Poisson", false)
-	b.Methods = "Incidence rates are events over person-time with exact Poisson limits."
-	b.cite("Garwood 1936")
+	limits := choose(rateLimits, s.choices.limits.Rate)
+	b.set("limits of rates", limits.setting, s.choices.limits.Rate != "")
+	b.Methods = "Incidence rates are events over person-time with " + limits.sentence + "."
+	b.cite(limits.cite...)
 	if s.age != nil {
 		b.set("year", strconv.FormatFloat(stats.DaysPerYear, 'g', -1, 64)+" days", false)
 		b.Methods += " Age is current age: person-time is split at birthdays, the amount of an interval being spread evenly over its days."

@@ -23,6 +23,8 @@ func bind(m *cohort.Model, a plan.Analysis) (job, error) {
 		return bindDescribe(m, a)
 	case *plan.Incidence:
 		return bindIncidence(m, a)
+	case *plan.Proportion:
+		return bindProportion(m, a)
 	case *plan.Association:
 		return bindAssociation(m, a)
 	case *plan.TimeToEvent:

@@ -107,12 +107,17 @@ func (s *incidence) rates(b *builder, p *persontime) {
 		c := p.sum(at)
 		r := b.row("rates", "incidence rate", s.groups(at)...)
 		r.Events, r.PersonTime, r.N, r.Unit = result.Number(c.events), result.Number(c.time), result.Number(c.children), s.perUnit()
-		e, err := stats.Rate(c.events, c.time, stats.RateOptions{Level: b.level, Per: s.per})
+		e, err := stats.Rate(c.events, c.time, s.rateOptions(b))
 		b.add(b.estimate(r, e, err))
 	}
 	if s.several(p) {
 		b.warn("A child can have person-time in several groups, which its rows of the table count each; limits of ratios between them take the groups as independent.")
 	}
+}
+
+// rateOptions are those of rates and standardised incidence ratios.
+func (s *incidence) rateOptions(b *builder) stats.RateOptions {
+	return stats.RateOptions{Level: b.level, Per: s.per, Method: choose(rateLimits, s.choices.limits.Rate).method}
 }
 
 // several reports whether a child has person-time at more than one level of a
@@ -135,17 +140,25 @@ func (s *incidence) several(p *persontime) bool {
 
 const ratioLimits = "limits of rate ratios"
 
-// ratios adds the rate ratios of each grouping with a reference: over all, and
-// within each level of the other grouping.
+// ratios adds the rate ratios, and differences where they are asked for, of
+// each grouping with a reference: over all, and within each level of the other
+// grouping.
 func (s *incidence) ratios(b *builder, p *persontime) {
 	for g, reference := range s.references {
 		if reference < 0 {
 			continue
 		}
 		if !slices.ContainsFunc(b.Settings, func(c result.Setting) bool { return c.Key == ratioLimits }) {
-			b.set(ratioLimits, "exact conditional", false)
-			b.Methods += " Crude rate ratios have exact conditional limits."
-			b.cite("Przyborowski 1940")
+			limits := choose(rateRatioLimits, s.choices.limits.Ratio)
+			b.set(ratioLimits, limits.setting, s.choices.limits.Ratio != "")
+			b.Methods += " Crude rate ratios have " + limits.sentence + "."
+			b.cite(limits.cite...)
+			if s.choices.differences {
+				limits := choose(rateDifferenceLimits, s.choices.limits.Difference)
+				b.set("limits of rate differences", limits.setting, s.choices.limits.Difference != "")
+				b.Methods += " Rate differences have " + limits.sentence + "."
+				b.cite(limits.cite...)
+			}
 		}
 		held := [][]int{{}}
 		if len(s.by) == 2 {
@@ -173,17 +186,32 @@ func (s *incidence) ratiosWithin(b *builder, p *persontime, g, reference int, at
 	base := slices.Clone(at)
 	base[g] = reference
 	zero := p.sum(base)
-	for l, level := range levels {
-		if l == reference {
-			continue
+	compare := func(part, measure string, estimate func(one cell) (stats.Estimate, error)) {
+		for l, level := range levels {
+			if l == reference {
+				continue
+			}
+			compared := slices.Clone(at)
+			compared[g] = l
+			one := p.sum(compared)
+			r := b.row(part, measure, groups...)
+			r.Variable, r.Term = v.Name, level+" vs "+levels[reference]
+			r.Events = result.Number(one.events + zero.events)
+			if part == "differences" {
+				r.Unit = s.perUnit()
+			}
+			e, err := estimate(one)
+			b.add(b.estimate(r, e, err))
 		}
-		compared := slices.Clone(at)
-		compared[g] = l
-		one := p.sum(compared)
-		r := b.row("ratios", "rate ratio", groups...)
-		r.Variable, r.Term = v.Name, level+" vs "+levels[reference]
-		r.Events = result.Number(one.events + zero.events)
-		e, err := stats.RateRatio(one.events, one.time, zero.events, zero.time, stats.RateRatioOptions{Level: b.level})
-		b.add(b.estimate(r, e, err))
+	}
+	compare("ratios", "rate ratio", func(one cell) (stats.Estimate, error) {
+		return stats.RateRatio(one.events, one.time, zero.events, zero.time,
+			stats.RateRatioOptions{Level: b.level, Method: choose(rateRatioLimits, s.choices.limits.Ratio).method})
+	})
+	if s.choices.differences {
+		compare("differences", "rate difference", func(one cell) (stats.Estimate, error) {
+			return stats.RateDifference(one.events, one.time, zero.events, zero.time,
+				stats.RateDifferenceOptions{Level: b.level, Per: s.per, Method: choose(rateDifferenceLimits, s.choices.limits.Difference).method})
+		})
 	}
 }

@@ -23,6 +23,18 @@ var references = map[string]string{
 	"Efron 1977":        "Efron B. The efficiency of Cox's likelihood function for censored data. J Am Stat Assoc 1977;72:557–565.",
 	"Breslow 1974":      "Breslow N. Covariance analysis of censored survival data. Biometrics 1974;30:89–99.",
 	"Lin 1989":          "Lin DY, Wei LJ. The robust inference for the Cox proportional hazards model. J Am Stat Assoc 1989;84:1074–1078.",
+	"Rothman 1998":      "Rothman KJ, Greenland S. Modern Epidemiology, 2nd ed. Lippincott-Raven, 1998.",
+	"Breslow 1987":      "Breslow NE, Day NE. Statistical Methods in Cancer Research, vol. II. IARC Sci Publ 82, 1987.",
+	"Berry 1995":        "Berry G, Armitage P. Mid-P confidence intervals: a brief review. Statistician 1995;44:417–423.",
+	"Graham 2003":       "Graham PL, Mengersen K, Morton AP. Confidence limits for the ratio of two rates based on likelihood scores. Stat Med 2003;22:2071–2083.",
+	"Miettinen 1985":    "Miettinen O, Nurminen M. Comparative analysis of two rates. Stat Med 1985;4:213–226.",
+	"Koopman 1984":      "Koopman PAR. Confidence intervals for the ratio of two binomial proportions. Biometrics 1984;40:513–517.",
+	"Fay 1997":          "Fay MP, Feuer EJ. Confidence intervals for directly standardized rates: a method based on the gamma distribution. Stat Med 1997;16:791–801.",
+	"Tiwari 2006":       "Tiwari RC, Clegg LX, Zou Z. Efficient interval estimation for age-adjusted cancer rates. Stat Methods Med Res 2006;15:547–569.",
+	"Greenland 1985":    "Greenland S, Robins JM. Estimation of a common effect parameter from sparse follow-up data. Biometrics 1985;41:55–68.",
+	"Armitage 1955":     "Armitage P. Tests for linear trends in proportions and frequencies. Biometrics 1955;11:375–386.",
+	"Clopper 1934":      "Clopper CJ, Pearson ES. The use of confidence or fiducial limits illustrated in the case of the binomial. Biometrika 1934;26:404–413.",
+	"Brown 2001":        "Brown LD, Cai TT, DasGupta A. Interval estimation for a binomial proportion. Stat Sci 2001;16:101–133.",
 }
 
 // reference is the source with the given key, which must be known.

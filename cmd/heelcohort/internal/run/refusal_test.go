@@ -23,6 +23,7 @@ func unmark(t *testing.T, text string) (plain string, line, column int) {
 func TestRefusals(t *testing.T) {
 	const (
 		incidence = "id: x, kind: incidence, events: {table: episodes, day: day}, at_risk: {table: exposures, from: from_day, to: to_day}"
+		counted   = "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}"
 		survival  = "id: x, kind: time-to-event, table: heels, event: {day: left, when: back}"
 	)
 	for _, c := range []struct{ book, analysis, want string }{
@@ -61,6 +62,41 @@ func TestRefusals(t *testing.T) {
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes, count: 1, day: day}, at_risk: {table: episodes, amount: 1}", "expected count alone"},
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes, count: 1}, at_risk: {table: exposures, amount: hours}", "expected one table for counts"},
 		{countBook, "¦id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, episodes: all", "episodes goes with events that have days"},
+		{strataBook, "¦" + counted + ", by: sport, differences: true", "differences compare with a reference level"},
+		{strataBook, counted + ", by: sport, limits: ¦{ratio: log}", "nothing is compared"},
+		{strataBook, counted + ", by: sport, reference: {sport: judo}, limits: ¦{difference: score}", "expected differences: true"},
+		{strataBook, counted + ", tests: ¦trend", "by names no variable"},
+		{strataBook, "¦" + counted + ", by: sport, tests: trend", "sport has none in the codebook, expected scores"},
+		{strataBook, counted + ", by: age, scores: {¦age: {young: 1}}", "expected trend among tests"},
+		{strataBook, counted + ", by: age, tests: trend, scores: {¦age: {young: 1, old: 3}}", `no score for level "middle"`},
+		{strataBook, counted + ", by: age, tests: trend, scores: {age: {young: 1, middle: 2, ¦odl: 3}}", `did you mean "old"?`},
+		{strataBook, counted + ", by: age, tests: trend, scores: {¦agee: {young: 1}}", `did you mean "age"?`},
+		{strataBook, counted + ", by: age, stratify: ¦age", "expected a second variable in by"},
+		{strataBook, counted + ", by: [age, sport], stratify: ¦agee", `did you mean "age"?`},
+		{strataBook, counted + ", by: [age, sport], stratify: ¦age", `pools ratios of "sport", which has no reference level`},
+		{strataBook, counted + ", standardise: {over: ¦age, to: study}", "by names no variable"},
+		{strataBook, counted + ", by: [age, sport], standardise: {over: ¦hours, to: study}", `standardise over "hours" is not in by`},
+		{strataBook, counted + ", by: [age, sport], standardise: ¦{over: age}", "neither to nor indirect"},
+		{strataBook, counted + ", by: age, standardise: {over: age, to: ¦study}", "is the crude rate"},
+		{strataBook, counted + ", by: age, standardise: {over: age, to: {group: ¦judo}}", "by has no other variable"},
+		{strataBook, counted + ", by: [age, sport], standardise: {over: age, to: {group: ¦jodo}}", `did you mean "judo"?`},
+		{strataBook, counted + ", by: age, standardise: {over: age, to: ¦{weights: {young: 1, old: 3}}}", `no weight for level "middle"`},
+		{strataBook, counted + ", by: age, standardise: {over: age, to: ¦{weights: {young: 0, middle: 0, old: 0}}}", "all weights are 0"},
+		{strataBook, counted + ", by: age, standardise: {over: age, to: {weights: {¦yuong: 1}}}", `did you mean "young"?`},
+		{strataBook, counted + ", by: [age, sport], standardise: ¦{over: age, indirect: true}", "expected it under reference"},
+		{strataBook, counted + ", by: [age, sport], reference: {sport: judo}, standardise: ¦{over: age, indirect: true, limits: gamma}", "no standard: expected to"},
+		{smallBook, "id: x, kind: proportion, conditions: ¦arch", `condition "arch" is a text, expected a boolean`},
+		{smallBook, "id: x, kind: proportion, conditions: [pain, ¦pian]", `did you mean "pain"?`},
+		{smallBook, "id: x, kind: proportion, conditions: [pain, ¦pain]", `"pain" stands twice`},
+		{smallBook, "id: x, kind: proportion, conditions: pain, by: ¦pain", `"pain" stands twice`},
+		{smallBook, "id: x, kind: proportion, conditions: [{name: ¦age, when: pain}]", "expected another name"},
+		{smallBook, "id: x, kind: proportion, conditions: [{name: a, when: ¦age}]", "expected a boolean"},
+		{smallBook, "¦id: x, kind: proportion, conditions: []", "no conditions"},
+		{smallBook, "id: x, kind: proportion, among: ¦age, conditions: pain", "expected a boolean"},
+		{smallBook, "id: x, kind: proportion, conditions: pain, by: ¦age", "without categories"},
+		{smallBook, "id: x, kind: proportion, conditions: pain, by: arch, reference: {arch: ¦norml}", `did you mean "normal"?`},
+		{smallBook, "id: x, kind: proportion, conditions: pain, by: arch, limits: ¦{ratio: log}", "nothing is compared"},
+		{smallBook, "id: x, kind: association, outcome: pain, exposure: age, limits: ¦{ratio: log}", "is a number and has no risks"},
 	} {
 		analysis := c.analysis
 		if strings.HasPrefix(analysis, "¦") {
