@@ -155,9 +155,6 @@ func TestDayCount(t *testing.T) {
 	if d := dayCount(-2.25); d.Days() != -2.25 || d.Plus(dayCount(2.25)) != (DayCount{}) {
 		t.Errorf("−2.25 is %v", d)
 	}
-	if d := dayCount(0.7).Times(3); d != dayCount(0.7).Plus(dayCount(0.7)).Plus(dayCount(0.7)) {
-		t.Errorf("3 × 0.7 is %v", d)
-	}
 	if got := Reason(99).String() + OutsideAges.String(); got != "unknown reasonoutside the age bands" || len(Reasons()) != int(reasons) {
 		t.Errorf("words %q of %d reasons", got, len(Reasons()))
 	}

@@ -41,15 +41,6 @@ func (d DayCount) Minus(e DayCount) DayCount {
 	return DayCount{d.hi - e.hi - int64(borrow), lo}
 }
 
-// Times is n·d.
-func (d DayCount) Times(n int) DayCount {
-	var sum DayCount
-	for range n {
-		sum = sum.Plus(d)
-	}
-	return sum
-}
-
 // Days is the nearest number of days.
 func (d DayCount) Days() float64 {
 	if d.hi < 0 {

@@ -16,7 +16,7 @@ type layout struct {
 // layouts lists the kinds.
 var layouts = []layout{
 	{"describe", []string{"size", "values", "missing"}, layoutDescribe},
-	{"incidence", []string{"rates", "ratios", "model"}, layoutIncidence},
+	{"incidence", []string{"rates", "ratios", "model", "account"}, layoutIncidence},
 	{"association", []string{"counts", "crude", "tests", "adjusted"}, layoutAssociation},
 	{
 		"time-to-event",

@@ -15,7 +15,11 @@ func layoutIncidence(b *block) []Sheet {
 	if rates := b.part("rates"); len(rates) > 0 {
 		sheets = append(sheets, incidenceRates(b, rates))
 	}
-	return append(sheets, modelSheets(b, "model", "regression model")...)
+	sheets = append(sheets, modelSheets(b, "model", "regression model")...)
+	if lines := b.part("account"); len(lines) > 0 {
+		sheets = append(sheets, incidenceAccount(b, lines))
+	}
+	return sheets
 }
 
 // incidenceRates is the sheet of the rates.
