@@ -181,7 +181,8 @@ func (s *incidence) report(b *builder, a *account) {
 // reconcile writes the account as rows: what was read, what each reason
 // removes, what is at risk and counted. That they add up is checked: days to
 // the last digit.
-func (s *incidence) reconcile(b *builder, a *account, p *persontime) error {
+func (s *incidence) reconcile(b *builder, p *persontime) error {
+	a := p.account
 	sum, events := a.at, a.counted
 	add := func(line string, time stats.Time, events int) {
 		r := b.row("account", "person-time")

@@ -39,7 +39,8 @@ func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*
 		s.place(i, &children[i], zero, p, a)
 	}
 	s.report(b, a)
-	return p, s.reconcile(b, a, p)
+	p.account = a
+	return p, nil
 }
 
 func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a *account) error {

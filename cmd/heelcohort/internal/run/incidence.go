@@ -76,6 +76,9 @@ func (s *incidence) run(ctx context.Context, c *cohort.Cohort, b *builder) error
 	if s.model != nil {
 		s.fit(c, b, p)
 	}
+	if p.account != nil {
+		return s.reconcile(b, p)
+	}
 	return nil
 }
 

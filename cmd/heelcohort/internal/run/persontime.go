@@ -15,6 +15,7 @@ type persontime struct {
 	calendar bool // person-time is days, which overlapping intervals share
 	pieces   []piece
 	events   []event
+	account  *account // nil for tables of counts
 }
 
 // A piece is person-time of one child within one cell.
