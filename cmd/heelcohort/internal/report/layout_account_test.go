@@ -28,9 +28,9 @@ func TestIncidenceAccount(t *testing.T) {
 	want := []string{
 		" | Person-time, hours | Events",
 		"Read (the sum of what follows) | 1,170.5 | 4",
-		"  Not entered: within an episode | 40 | 0",
+		"  Not entered: within an episode | 40.0 | 0",
 		"  Not entered: outside the study window | 38.5 | 2",
-		"At risk and counted | 1,092 | 2",
+		"At risk and counted | 1,092.0 | 2",
 	}
 	if d := cmp.Diff(want, lines(sheets[0])); d != "" {
 		t.Error(d)
