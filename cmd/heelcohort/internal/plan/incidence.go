@@ -8,6 +8,9 @@ type Incidence struct {
 	Events     Events                            `doc:"events,required" about:"The events that are counted."`
 	AtRisk     AtRisk                            `doc:"at_risk,required" about:"The person-time."`
 	Episodes   string                            `doc:"episodes" enum:"first|all" about:"first (default where events have days): a child is at risk until its first event, and not at all after one before its first interval. all: every event counts and the time after it too."`
+	Spells     *Spells                           `doc:"spells" about:"When episodes end: time within them, and within the gap after them, is not at risk. Where it is not written they have no length."`
+	Window     *Window                           `doc:"window" about:"The study days that are studied; all unless written."`
+	Calendar   *Calendar                         `doc:"calendar" about:"Calendar bands, such as seasons, at whose starts person-time is split."`
 	CurrentAge *CurrentAge                       `doc:"current_age" about:"Age at the time, for which person-time is split at birthdays."`
 	By         document.OneOrMore[Grouping]      `doc:"by" about:"Up to two variables."`
 	Reference  document.Ordered[document.String] `doc:"reference" about:"The level that each variable's other levels are compared with."`

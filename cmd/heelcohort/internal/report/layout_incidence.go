@@ -18,7 +18,11 @@ func layoutIncidence(b *block) []Sheet {
 	}
 	sheets = append(sheets, pooledSheets(b)...)
 	sheets = append(sheets, standardisedSheets(b)...)
-	return append(sheets, modelSheets(b, "model", "regression model")...)
+	sheets = append(sheets, modelSheets(b, "model", "regression model")...)
+	if lines := b.part("account"); len(lines) > 0 {
+		sheets = append(sheets, incidenceAccount(b, lines))
+	}
+	return sheets
 }
 
 // incidenceRates is the sheet of the rates.

@@ -23,6 +23,9 @@ func bindIncidence(m *cohort.Model, a *plan.Incidence) (job, error) {
 	if err := s.bindAge(m); err != nil {
 		return nil, err
 	}
+	if err := s.bindAtRisk(m); err != nil {
+		return nil, err
+	}
 	if len(a.By) > 2 {
 		return nil, a.By[2].Name.Errorf(1, 1, "", "a third grouping %q, expected at most two", a.By[2].Name.Value)
 	}
@@ -50,6 +53,9 @@ func bindIncidence(m *cohort.Model, a *plan.Incidence) (job, error) {
 	}
 	if s.age != nil && !slices.ContainsFunc(s.by, func(g grouping) bool { return g.current }) {
 		return nil, m.Plan.Fault(a.CurrentAge.Position, "", fmt.Sprintf("current_age defines %q, which by does not use", s.ageName()))
+	}
+	if c := a.Calendar; c != nil && !slices.Contains(names, c.Name.Value) {
+		return nil, m.Plan.Fault(c.Position, "", fmt.Sprintf("calendar defines %q, which by does not use", c.Name.Value))
 	}
 	if err := s.bindRates(m); err != nil {
 		return nil, err
@@ -159,9 +165,15 @@ func (s *incidence) bindGrouping(m *cohort.Model, g plan.Grouping) (grouping, er
 			Name: g.Name.Value, Label: label, Unit: "years", Kind: value.Text, Words: words, Labels: words, Ordered: true,
 		}}, nil
 	}
+	if s.calendar != nil && g.Name.Value == s.calendar.variable.Name {
+		return *s.calendar, nil
+	}
 	out := grouping{}
 	var err error
 	if out.atRisk, out.variable, err = s.groupFormula(m, s.atRisk, g.AtRisk); err != nil {
+		if own := s.nearestOwn(g.Name.Value); own != "" {
+			return out, g.Name.Errorf(1, 1, own, "by has %q, no variable of table %q", g.Name.Value, s.atRisk)
+		}
 		return out, err
 	}
 	if s.count == nil {

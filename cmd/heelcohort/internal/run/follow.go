@@ -3,36 +3,32 @@ package run
 import (
 	"context"
 	"math"
-	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/codebook/value"
+	"heelcohort/stats"
 )
 
 // A child holds one child's intervals and events while they are sorted out.
 type child struct {
-	pieces    []piece
-	ungrouped []piece // a grouping variable is missing
-	events    []event
+	rows   []piece // at nil where a grouping variable is missing
+	events []event
 }
 
 // follow reads intervals at risk and events with days, child by child.
 func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*persontime, error) {
 	children := make([]child, c.Data.Table(s.participants).Len())
 	p := &persontime{calendar: s.amount == nil}
-	a := &account{calendar: p.calendar}
+	a := &account{days: p.calendar}
 	if err := s.intervals(c, b, children, a); err != nil {
 		return nil, err
 	}
 	if err := s.occurrences(c, children, a); err != nil {
 		return nil, err
 	}
-	var ages []value.Value
-	if s.age != nil {
-		var err error
-		if ages, err = c.Values(s.age); err != nil {
-			return nil, err
-		}
+	zero, err := s.zeroes(c)
+	if err != nil {
+		return nil, err
 	}
 	for i := range children {
 		if i%1000 == 0 {
@@ -40,28 +36,10 @@ func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*
 				return nil, err
 			}
 		}
-		one := &children[i]
-		if len(one.ungrouped) > 0 {
-			everything := slices.Concat(one.pieces, one.ungrouped)
-			a.ungroupedTime.Add(a.total(everything) - a.total(one.pieces))
-		}
-		if len(one.pieces) == 0 {
-			a.nowhere += len(one.events)
-			continue
-		}
-		age := math.NaN()
-		if ages != nil {
-			if ages[i].Missing {
-				a.ageless++
-				a.agelessEvents += len(one.events)
-				a.agelessTime.Add(a.total(one.pieces))
-				continue
-			}
-			age = ages[i].Number
-		}
-		s.place(one, age, p, a)
+		s.place(i, &children[i], zero, p, a)
 	}
 	s.report(b, a)
+	p.account = a
 	return p, nil
 }
 
@@ -89,7 +67,7 @@ func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a 
 	if err != nil {
 		return err
 	}
-	nobody, missing, ungrouped, reversed, negative := 0, 0, 0, 0, 0
+	nobody, missing, ungrouped, reversed, negative, impossible := 0, 0, 0, 0, 0, 0
 	for i := range t.Len() {
 		amount := math.NaN()
 		if amounts != nil {
@@ -101,17 +79,21 @@ func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a 
 			missing++
 		case q.to < q.from:
 			reversed++
+		case !possibleDay(q.from) || !possibleDay(q.to):
+			impossible++
 		case amount < 0:
 			negative++
 		case owner[i] < 0:
 			nobody++
-			a.nobodyTime.Add(q.interval().Total())
-		case levels[i] == nil:
-			ungrouped++
-			children[owner[i]].ungrouped = append(children[owner[i]].ungrouped, q)
+			lost := stats.AtRisk(stats.Child{Observed: []stats.Observed{{Interval: q.interval()}}}, stats.RiskRules{Heels: len(s.heels.Levels())})
+			a.in.Add(lost.In)
+			a.nobodyTime.Add(lost.In)
 		default:
+			if levels[i] == nil {
+				ungrouped++
+			}
 			one := &children[owner[i]]
-			one.pieces = append(one.pieces, q)
+			one.rows = append(one.rows, q)
 		}
 	}
 	b.removed("intervals", "no row of "+s.participants, float64(nobody))
@@ -119,6 +101,7 @@ func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a 
 	b.removed("intervals", "a grouping variable missing", float64(ungrouped))
 	b.removed("intervals", "end before begin", float64(reversed))
 	b.removed("intervals", "negative amount", float64(negative))
+	b.removed("intervals", "days impossible", float64(impossible))
 	return nil
 }
 
@@ -142,6 +125,10 @@ func (s *incidence) occurrences(c *cohort.Cohort, children []child, a *account) 
 	if err != nil {
 		return err
 	}
+	end, heel, err := s.spells(c, t.Len())
+	if err != nil {
+		return err
+	}
 	for i := range t.Len() {
 		if when != nil && !when[i].Missing && !when[i].Bool {
 			continue
@@ -153,9 +140,13 @@ func (s *incidence) occurrences(c *cohort.Cohort, children []child, a *account) 
 			a.undecided++
 		case day[i].Missing:
 			a.undated++
+		case !possibleDay(day[i].Number):
+			a.impossible++
+		case end[i] < day[i].Number:
+			a.reversed++
 		default:
 			one := &children[owner[i]]
-			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number})
+			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number, end: end[i], heel: heel[i]})
 		}
 	}
 	return nil

@@ -23,6 +23,12 @@ type incidence struct {
 	from, to     *cohort.Formula
 	age          *cohort.Formula // of the participants, on day 0
 	bands        []float64
+	end          *cohort.Formula // of an episode
+	heel         *cohort.Formula // whose levels are at risk by themselves
+	heels        cohort.Variable
+	calendar     *grouping
+	calendarZero *cohort.Formula // of the participants: calendar day on day 0
+	starts       []float64       // bounds of the calendar bands
 	by           []grouping
 	references   []int // among the levels of by; -1: none
 	first        bool
@@ -35,7 +41,8 @@ type incidence struct {
 // A grouping is one variable of by, as events and person-time have it.
 type grouping struct {
 	variable       cohort.Variable
-	current        bool // current age
+	current        bool // a band of the child's own time: current age or calendar
+	calendar       bool
 	events, atRisk *cohort.Formula
 }
 
@@ -73,6 +80,9 @@ func (s *incidence) run(ctx context.Context, c *cohort.Cohort, b *builder) error
 	if s.model != nil {
 		s.fit(c, b, p)
 	}
+	if p.account != nil {
+		return s.reconcile(b, p)
+	}
 	return nil
 }
 
@@ -99,6 +109,7 @@ func (s *incidence) settings(b *builder) {
 			episodes = "all"
 		}
 		b.set("episodes", episodes, s.plan.Episodes != "")
+		s.setAtRisk(b)
 	}
 	what := "days of the intervals"
 	if s.plan.AtRisk.Amount != nil {
@@ -119,9 +130,12 @@ func (s *incidence) settings(b *builder) {
 	case s.first:
 		b.Methods += " A child is at risk of a first event only: its person-time stops at the event, and children with an event before their first interval are left out."
 	default:
-		b.Methods += " Every event counts."
+		if s.end == nil {
+			b.Methods += " Every event counts."
+		}
 		b.warn("Every event counts: the limits take the events of one child as independent.")
 	}
+	s.describeAtRisk(b)
 }
 
 // perUnit is the unit of rates: "per 1,000 hours".

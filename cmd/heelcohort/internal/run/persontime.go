@@ -15,11 +15,13 @@ type persontime struct {
 	calendar bool // person-time is days, which overlapping intervals share
 	pieces   []piece
 	events   []event
+	account  *account // nil for tables of counts
 }
 
 // A piece is person-time of one child within one cell.
 type piece struct {
 	child  int
+	clock  int // of the child: a heel where each is at risk by itself
 	at     []int
 	from   float64
 	to     float64
@@ -33,6 +35,8 @@ type event struct {
 	at    []int
 	n     int
 	day   float64
+	end   float64 // of its episode, NaN where there is none
+	heel  int     // -1: missing
 	row   int
 }
 

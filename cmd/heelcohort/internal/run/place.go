@@ -1,69 +1,140 @@
 package run
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
+	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/codebook/value"
 	"heelcohort/stats"
 )
 
-// place puts one child's person-time and events into their cells.
-func (s *incidence) place(one *child, age float64, p *persontime, a *account) {
-	if !s.first || len(one.events) == 0 {
-		for _, e := range one.events {
-			s.countEvent(one, e, age, p, a)
+// possibleDay reports whether a study day can be one: within some millions of
+// years of day 0, so that days can be counted exactly.
+func possibleDay(x float64) bool { return math.Abs(x) <= 1e9 }
+
+// rules are the rules of time at risk.
+func (s *incidence) rules() stats.RiskRules {
+	r := stats.RiskRules{First: s.first, Heels: len(s.heels.Levels())}
+	if s.end != nil {
+		r.Spells, r.Gap = true, s.plan.Spells.Gap
+	}
+	if w := s.plan.Window; w != nil {
+		r.Window.From, r.Window.To = math.Inf(-1), math.Inf(1)
+		if w.From != nil {
+			r.Window.From = *w.From
 		}
-		s.cut(one.pieces, age, p, a)
-		return
-	}
-	slices.SortStableFunc(one.events, func(x, y event) int { return cmp.Compare(x.day, y.day) })
-	entry := math.Inf(1)
-	for _, q := range one.pieces {
-		entry = min(entry, q.from)
-	}
-	day := one.events[0].day
-	if day < entry {
-		a.prevalent++
-		a.prevalentEvents += len(one.events)
-		a.prevalentTime.Add(a.total(one.pieces))
-		return
-	}
-	s.countEvent(one, s.firstEvent(one, a), age, p, a)
-	var before, after []piece
-	for _, q := range one.pieces {
-		iv := q.interval()
-		if kept, ok := iv.Clip(math.Inf(-1), day); ok {
-			before = append(before, q.within(kept))
-		}
-		if rest, ok := iv.Clip(day, math.Inf(1)); ok {
-			after = append(after, q.within(rest))
+		if w.To != nil {
+			r.Window.To = *w.To
 		}
 	}
-	a.afterTime.Add(a.total(after))
-	s.cut(before, age, p, a)
+	return r
 }
 
-// firstEvent is the first of a child's events in order of their days. Of
-// several on that day it is the first row that can be counted.
-func (s *incidence) firstEvent(one *child, a *account) event {
-	same := one.events
-	for i, e := range one.events {
-		if e.day > one.events[0].day {
-			same = one.events[:i]
-			break
+// zeroes hold the participants' age and calendar day on study day 0, nil where
+// the plan does not ask for them.
+type zeroes struct{ age, calendar []value.Value }
+
+func (s *incidence) zeroes(c *cohort.Cohort) (z zeroes, err error) {
+	if s.age != nil {
+		if z.age, err = c.Values(s.age); err != nil {
+			return z, err
 		}
 	}
-	a.repeated += len(one.events) - len(same)
-	a.shared += len(same) - 1
-	first := same[max(0, slices.IndexFunc(same, one.covers))]
-	for _, e := range same {
-		if !slices.Equal(e.at, first.at) {
-			a.differ++
-			break
+	if s.calendarZero != nil {
+		z.calendar, err = c.Values(s.calendarZero)
+	}
+	return z, err
+}
+
+// spells reads when the episodes of the events end, NaN for never, and which
+// heel they are of, -1 for unknown.
+func (s *incidence) spells(c *cohort.Cohort, n int) (end []float64, heel []int, err error) {
+	end, heel = slices.Repeat([]float64{nan}, n), make([]int, n)
+	if s.end != nil {
+		values, err := c.Values(s.end)
+		if err != nil {
+			return nil, nil, err
+		}
+		for i, v := range values {
+			if !v.Missing {
+				end[i] = v.Number
+			}
 		}
 	}
-	return first
+	if s.heel != nil {
+		values, err := c.Values(s.heel)
+		if err != nil {
+			return nil, nil, err
+		}
+		for i, v := range values {
+			heel[i] = -1
+			if text, ok := valueLevel(v); ok {
+				heel[i] = slices.Index(s.heels.Levels(), text)
+			}
+		}
+	}
+	return end, heel, nil
+}
+
+// place puts one child's person-time and events into their cells, and what does
+// not enter into the account.
+func (s *incidence) place(index int, one *child, zero zeroes, p *persontime, a *account) {
+	rules := s.rules()
+	c := stats.Child{}
+	grouped := false
+	for _, q := range one.rows {
+		c.Observed = append(c.Observed, stats.Observed{Interval: q.interval(), Group: s.code(q.at)})
+		grouped = grouped || q.at != nil
+	}
+	for _, e := range one.events {
+		c.Episodes = append(c.Episodes, stats.Episode{Onset: e.day, End: e.end, Group: s.code(e.at), Heel: e.heel})
+	}
+	if grouped {
+		lack := &a.ageless
+		missing := zero.age != nil && zero.age[index].Missing
+		if !missing && zero.calendar != nil && zero.calendar[index].Missing {
+			missing, lack = true, &a.calendarless
+		}
+		if missing {
+			lack.children++
+			lack.events += len(one.events)
+			t := stats.AtRisk(stats.Child{Observed: c.Observed}, stats.RiskRules{Heels: rules.Heels, Window: rules.Window})
+			a.addTime(t)
+			lack.time.Add(t.AtRisk)
+			return
+		}
+	}
+	if zero.age != nil && !zero.age[index].Missing {
+		for _, bound := range s.bands {
+			c.Ages = append(c.Ages, stats.AgeDay(bound, zero.age[index].Number))
+		}
+	}
+	if s.calendar != nil {
+		from := 0.0
+		if zero.calendar != nil && !zero.calendar[index].Missing {
+			from = zero.calendar[index].Number
+		}
+		for _, day := range s.starts {
+			c.Calendar = append(c.Calendar, day-from)
+		}
+	}
+	t := stats.AtRisk(c, rules)
+	a.addTime(t)
+	a.at.Add(t.AtRisk)
+	a.addOnsets(c, t)
+	for _, q := range t.Pieces {
+		p.pieces = append(p.pieces, piece{
+			child: index, clock: q.Heel, at: s.cell(q.Group, q.Age, q.Calendar), from: q.From, to: q.To, amount: q.Amount,
+		})
+	}
+	for i, o := range t.Onsets {
+		if o.Reason == stats.Counted {
+			e := one.events[i]
+			e.at = s.cell(c.Episodes[i].Group, o.Age, o.Calendar)
+			p.events = append(p.events, e)
+		}
+	}
 }
 
 // interval is the piece as an interval.
@@ -71,77 +142,35 @@ func (q piece) interval() stats.Interval {
 	return stats.Interval{From: q.from, To: q.to, Amount: q.amount}
 }
 
-// within is the part of the piece that an interval is.
-func (q piece) within(iv stats.Interval) piece {
-	q.from, q.to, q.amount = iv.From, iv.To, iv.Amount
-	return q
-}
-
-// cut adds a child's pieces, split at birthdays where by has current age.
-func (s *incidence) cut(pieces []piece, age float64, p *persontime, a *account) {
-	var other []piece
-	for _, q := range pieces {
-		if s.age == nil {
-			q.amount = q.interval().Total()
-			p.pieces = append(p.pieces, q)
-			continue
-		}
-		for _, part := range stats.SplitByAge(q.interval(), age, s.bands) {
-			one := piece{child: q.child, at: q.at, from: part.From, to: part.To, amount: part.Amount}
-			if part.Band == stats.BelowBands || part.Band == len(s.bands)-1 {
-				other = append(other, one)
-				continue
-			}
-			one.at = s.withBand(q.at, part.Band)
-			p.pieces = append(p.pieces, one)
+// code is the levels of a row as one number, -1 where one is missing. Bands of
+// the child's own time have none.
+func (s *incidence) code(at []int) int {
+	if at == nil {
+		return -1
+	}
+	code := 0
+	for g, by := range s.by {
+		if !by.current {
+			code = code*len(by.variable.Levels()) + at[g]
 		}
 	}
-	a.otherAgeTime.Add(a.total(other))
+	return code
 }
 
-// withBand fills in the band of current age.
-func (s *incidence) withBand(at []int, band int) []int {
-	out := slices.Clone(at)
-	for g := range s.by {
-		if s.by[g].current {
-			out[g] = band
+// cell is the levels of a code, with the bands of age and calendar.
+func (s *incidence) cell(code, age, season int) []int {
+	at := make([]int, len(s.by))
+	for g, by := range slices.Backward(s.by) {
+		switch {
+		case by.calendar:
+			at[g] = season
+		case by.current:
+			at[g] = age
+		default:
+			n := len(by.variable.Levels())
+			at[g] = code % n
+			code /= n
 		}
 	}
-	return out
-}
-
-// covers reports whether the child has an interval of the event's group that
-// day: an interval holds its first day and, as the last day of observation, the
-// day on which it ends.
-func (one *child) covers(e event) bool {
-	return e.at != nil && slices.ContainsFunc(one.pieces, func(q piece) bool {
-		return slices.Equal(q.at, e.at) && q.from <= e.day && e.day <= q.to
-	})
-}
-
-// countEvent counts an event if the child has person-time of its group that
-// day.
-func (s *incidence) countEvent(one *child, e event, age float64, p *persontime, a *account) {
-	switch {
-	case e.at == nil:
-		a.ungrouped++
-		return
-	case !one.covers(e):
-		a.outside++
-		return
-	}
-	if s.age != nil {
-		band := stats.BelowBands
-		for i, bound := range s.bands {
-			if e.day >= stats.AgeDay(bound, age) {
-				band = i
-			}
-		}
-		if band == stats.BelowBands || band == len(s.bands)-1 {
-			a.otherAge++
-			return
-		}
-		e.at = s.withBand(e.at, band)
-	}
-	p.events = append(p.events, e)
+	return at
 }

@@ -160,7 +160,7 @@ func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	return nil
 }
 
-// sameCell gathers the pieces of each child and cell, in order of appearance. A
+// sameCell gathers the pieces of each child, clock and cell, in order of appearance. A
 // child's pieces stand together.
 func sameCell(pieces []piece) [][]piece {
 	var out [][]piece
@@ -169,7 +169,7 @@ func sameCell(pieces []piece) [][]piece {
 		if len(out) > 0 && out[len(out)-1][0].child != q.child {
 			first = len(out)
 		}
-		at := slices.IndexFunc(out[first:], func(own []piece) bool { return slices.Equal(own[0].at, q.at) })
+		at := slices.IndexFunc(out[first:], func(own []piece) bool { return own[0].clock == q.clock && slices.Equal(own[0].at, q.at) })
 		if at < 0 {
 			out = append(out, []piece{q})
 			continue

@@ -33,13 +33,15 @@ func (p *persontime) sum(at []int) cell {
 			c.events += e.n
 		}
 	}
-	last, present := -1, false
+	last, clock, present := -1, 0, false
 	var days []stats.Interval
 	flush := func() {
 		for _, iv := range stats.Union(days) {
 			time.Add(iv.Total())
 		}
 		days = days[:0]
+	}
+	leave := func() {
 		if present {
 			c.children++
 		}
@@ -49,8 +51,12 @@ func (p *persontime) sum(at []int) cell {
 		if !matches(q.at) {
 			continue
 		}
-		if q.child != last {
+		if q.child != last || q.clock != clock {
 			flush()
+			clock = q.clock
+		}
+		if q.child != last {
+			leave()
 			last = q.child
 		}
 		present = present || q.amount > 0
@@ -61,6 +67,7 @@ func (p *persontime) sum(at []int) cell {
 		}
 	}
 	flush()
+	leave()
 	c.time = time.Total()
 	return c
 }

@@ -97,6 +97,22 @@ func TestRefusals(t *testing.T) {
 		{smallBook, "id: x, kind: proportion, conditions: pain, by: arch, reference: {arch: ¦norml}", `did you mean "normal"?`},
 		{smallBook, "id: x, kind: proportion, conditions: pain, by: arch, limits: ¦{ratio: log}", "nothing is compared"},
 		{smallBook, "id: x, kind: association, outcome: pain, exposure: age, limits: ¦{ratio: log}", "is a number and has no risks"},
+		{walkBook, incidence + ", spells: {end: ¦dya, gap: 7}", `did you mean "day"?`},
+		{walkBook, incidence + ", spells: {end: day, gap: 7, within: ¦sprt}", `did you mean "sport"?`},
+		{walkBook, incidence + ", spells: {end: day, gap: 7, within: ¦day}", `"day" is a number without categories`},
+		{walkBook, incidence + ", window: ¦{from: 3, to: 3}", "window from day 3 to day 3, expected days in order"},
+		{walkBook, incidence + ", window: ¦{}", "expected from, to or both"},
+		{walkBook, incidence + ", by: season, calendar: ¦{name: season, starts: [5, 5]}", "expected ascending days"},
+		{walkBook, incidence + ", by: season, calendar: ¦{name: season, starts: [5], until: 3}", "expected ascending days"},
+		{walkBook, incidence + ", by: season, calendar: ¦{name: season, starts: [0, 5], labels: [one]}", "1 labels for 2 bands"},
+		{walkBook, incidence + ", by: season, calendar: ¦{name: season, starts: [0, 5], labels: [one, one]}", "expected a different one for each band"},
+		{walkBook, incidence + ", by: season, calendar: ¦{name: season, starts: []}", "expected at least one day"},
+		{walkBook, incidence + ", by: sport, calendar: ¦{name: season, starts: [0]}", "which by does not use"},
+		{walkBook, incidence + ", by: [¦seeson], calendar: {name: season, starts: [0]}", `did you mean "season"?`},
+		{walkBook, incidence + ", by: now, current_age: {name: now, at_zero: age, bands: [6, 8]}, calendar: {name: ¦now, starts: [0]}", `"now" is current_age already`},
+		{countBook, "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, spells: ¦{end: 3, gap: 0}", "spells goes with events that have days"},
+		{countBook, "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, window: ¦{from: 3}", "window goes with events that have days"},
+		{countBook, "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, calendar: ¦{name: a, starts: [3]}", "calendar goes with events that have days"},
 	} {
 		analysis := c.analysis
 		if strings.HasPrefix(analysis, "¦") {
