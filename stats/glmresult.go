@@ -45,20 +45,15 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 	f.Coefficients, f.Covariance = m.unscale(at.beta, model)
 	f.ModelSE = diagonalRoots(f.Covariance)
 	if opts.Cluster != nil {
-		robust, err := clusterRobust(at.covariance, m.rowScores(at.eta), opts.Cluster, !opts.Uncorrected)
-		if err != nil {
+		if err := m.robust(&f, at, opts); err != nil {
 			return Fit{}, fmt.Errorf("%s: %w", m.model, err)
 		}
-		_, f.Covariance = m.unscale(at.beta, robust)
-		f.Clusters = countClusters(opts.Cluster)
-		f.Robust = clusterMethod(!opts.Uncorrected)
 		method = f.Robust
-		f.Warnings = append(f.Warnings, clusterWarnings(f.Clusters)...)
 	}
 	f.SE = diagonalRoots(f.Covariance)
 	for j, term := range m.terms {
 		b, se := f.Coefficients[j+1], f.SE[j+1]
-		half := criticalZ(level) * se
+		half := f.critical(j+1, level) * se
 		f.Estimates = append(f.Estimates, Estimate{
 			Measure: m.measure,
 			Term:    term,
@@ -67,8 +62,8 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 			Upper:   math.Exp(b + half),
 			SE:      se,
 			Level:   level,
-			P:       twoSidedNormalP(b / se),
-			Method:  "Wald limits, " + method,
+			P:       f.tail(j+1, b/se),
+			Method:  "Wald limits, " + method + f.reference,
 		})
 	}
 	f.Tests = m.tests(f, opts, method)
@@ -112,6 +107,15 @@ func (m *glm) tests(f Fit, opts GLMOptions, method string) []Test {
 			"The covariance of the %d coefficients is singular; %d clusters.", p, f.Clusters)}}
 	}
 	wald.P = chiSquaredTail(wald.Statistic, wald.DF)
+	switch _, reference := opts.robustForm(); {
+	case reference == ReferenceNormal:
+	case reference == ReferenceSatterthwaite && p > 1:
+		return tests // no reference for several coefficients at once
+	default:
+		wald.Statistic /= float64(p)
+		wald.P = fisherTail(wald.Statistic, wald.DF, f.RobustDF[len(f.RobustDF)-1])
+		wald.Method = fmt.Sprintf("F on %d and %.4g degrees of freedom, %s", p, f.RobustDF[len(f.RobustDF)-1], method)
+	}
 	return append(tests, wald)
 }
 
