@@ -66,7 +66,7 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 			Method:  "Wald limits, " + method + f.reference,
 		})
 	}
-	f.Tests = m.tests(f, opts, method)
+	f.Tests = m.tests(f, opts)
 	f.Warnings = append(f.Warnings, m.doubts(f, opts, pearson)...)
 	return f, nil
 }
@@ -82,7 +82,7 @@ func (m *glm) logLik(eta []float64) float64 {
 
 // tests makes the tests that all coefficients but the intercept are 0. The
 // likelihood ratio holds for independent rows of the family's variance only.
-func (m *glm) tests(f Fit, opts GLMOptions, method string) []Test {
+func (m *glm) tests(f Fit, opts GLMOptions) []Test {
 	p := len(m.terms)
 	if p == 0 {
 		return nil
@@ -95,28 +95,11 @@ func (m *glm) tests(f Fit, opts GLMOptions, method string) []Test {
 			P: chiSquaredTail(statistic, float64(p)), Method: "chi-squared, model-based",
 		})
 	}
-	slopes := newMatrix(p, p)
+	slopes := make([]int, p)
 	for j := range slopes {
-		copy(slopes[j], f.Covariance[j+1][1:])
+		slopes[j] = j + 1
 	}
-	wald := Test{Name: "Wald test", Statistic: math.NaN(), DF: float64(p), Method: "chi-squared, " + method}
-	if l, _, ok := cholesky(slopes, 1e-10); ok {
-		wald.Statistic = dot(f.Coefficients[1:], choleskySolve(l, f.Coefficients[1:]))
-	} else {
-		wald.Warnings = []Warning{{"singular-covariance", fmt.Sprintf(
-			"The covariance of the %d coefficients is singular; %d clusters.", p, f.Clusters)}}
-	}
-	wald.P = chiSquaredTail(wald.Statistic, wald.DF)
-	switch _, reference := opts.robustForm(); {
-	case reference == ReferenceNormal:
-	case reference == ReferenceSatterthwaite && p > 1:
-		return tests // no reference for several coefficients at once
-	default:
-		wald.Statistic /= float64(p)
-		wald.P = fisherTail(wald.Statistic, wald.DF, f.RobustDF[len(f.RobustDF)-1])
-		wald.Method = fmt.Sprintf("F on %d and %.4g degrees of freedom, %s", p, f.RobustDF[len(f.RobustDF)-1], method)
-	}
-	return append(tests, wald)
+	return append(tests, f.JointTest("Wald test", slopes))
 }
 
 func (m *glm) doubts(f Fit, opts GLMOptions, pearson float64) []Warning {

@@ -2,6 +2,8 @@ package stats
 
 import "fmt"
 
+const satterthwaiteReference = ", t on Satterthwaite's degrees of freedom"
+
 // robust replaces the covariance of a fit by the cluster-robust one, with the
 // degrees of freedom of its limits.
 func (m *glm) robust(f *Fit, at glmMaximum, opts GLMOptions) error {
@@ -14,7 +16,7 @@ func (m *glm) robust(f *Fit, at glmMaximum, opts GLMOptions) error {
 			return err
 		}
 		_, f.Covariance = m.unscale(at.beta, v)
-		f.Warnings = append(f.Warnings, robustWarnings(f.Clusters, form, reference, nil)...)
+		f.Warnings = append(f.Warnings, robustWarnings(f.Clusters, form, reference, f.Terms, nil)...)
 		return nil
 	}
 	weights := make([]float64, len(m.y))
@@ -37,7 +39,7 @@ func (m *glm) robust(f *Fit, at glmMaximum, opts GLMOptions) error {
 		clusters := f.Clusters
 		f.freedom = func([]float64) float64 { return float64(clusters - p) }
 	case ReferenceSatterthwaite:
-		f.reference = ", t on Satterthwaite's degrees of freedom"
+		f.reference = satterthwaiteReference
 		f.freedom = func(combination []float64) float64 {
 			scaled := make([]float64, p)
 			for i, c := range combination {
@@ -56,6 +58,6 @@ func (m *glm) robust(f *Fit, at glmMaximum, opts GLMOptions) error {
 			f.RobustDF[j] = f.freedom(one)
 		}
 	}
-	f.Warnings = append(f.Warnings, robustWarnings(f.Clusters, form, reference, f.RobustDF)...)
+	f.Warnings = append(f.Warnings, robustWarnings(f.Clusters, form, reference, f.Terms, f.RobustDF)...)
 	return nil
 }

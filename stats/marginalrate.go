@@ -101,13 +101,7 @@ func (f Fit) marginal(measure string, value float64, gradient []float64, opts Ma
 	}
 	e := Estimate{
 		Measure: measure, Value: value, Lower: value - critical*se, Upper: value + critical*se,
-		SE: se, Level: level, P: p, Method: "delta method, model-based" + f.reference,
-	}
-	switch {
-	case f.Robust != "":
-		e.Method = "delta method, " + f.Robust + f.reference
-	case f.Dispersion != 1:
-		e.Method = "delta method, scaled by the Pearson dispersion"
+		SE: se, Level: level, P: p, Method: "delta method, " + f.errors() + f.reference,
 	}
 	if log {
 		e.Value, e.Lower, e.Upper = math.Exp(e.Value), math.Exp(e.Lower), math.Exp(e.Upper)

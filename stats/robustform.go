@@ -88,7 +88,7 @@ func robustMethod(form RobustForm) string {
 }
 
 // robustWarnings doubts robust errors made from few clusters.
-func robustWarnings(g int, form RobustForm, reference RobustReference, df []float64) []Warning {
+func robustWarnings(g int, form RobustForm, reference RobustReference, terms []string, df []float64) []Warning {
 	if !form.reduces() && reference == ReferenceNormal {
 		return clusterWarnings(g)
 	}
@@ -100,10 +100,10 @@ func robustWarnings(g int, form RobustForm, reference RobustReference, df []floa
 	case g < fewClusters && !form.reduces():
 		out = clusterWarnings(g)
 	}
-	for j, v := range df {
-		if v < fewDegrees {
+	for j, v := range df { // the first of them is enough
+		if j > 0 && v < fewDegrees {
 			return append(out, Warning{"few-degrees", fmt.Sprintf(
-				"The limits of coefficient %d rest on %.2g degrees of freedom; below %d they are a rough guide.", j+1, v, fewDegrees)})
+				"The limits of the coefficient %s rest on %.2g degrees of freedom; below %d they are a rough guide.", terms[j], v, fewDegrees)})
 		}
 	}
 	return out

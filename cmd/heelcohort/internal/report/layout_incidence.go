@@ -15,7 +15,9 @@ func layoutIncidence(b *block) []Sheet {
 	if rates := b.part("rates"); len(rates) > 0 {
 		sheets = append(sheets, incidenceRates(b, rates))
 	}
-	return append(sheets, modelSheets(b, "model", "regression model")...)
+	sheets = append(sheets, modelSheets(b, "model", "regression model")...)
+	sheets = append(sheets, shapeSheets(b)...)
+	return append(sheets, marginalSheets(b)...)
 }
 
 // incidenceRates is the sheet of the rates.

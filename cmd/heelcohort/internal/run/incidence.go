@@ -41,7 +41,13 @@ type grouping struct {
 // A rateModel is a log-linear model of the rate.
 type rateModel struct {
 	terms      []term
+	family     string
+	errors     string // of the model, or the form of robust ones
+	limits     string
 	dispersion bool
+	test       bool   // of overdispersion
+	byChild    bool   // rows are the cells of each child
+	marginal   []int  // terms with marginal rates
 	cluster    bool   // by child
 	variable   string // of the clusters in a table of counts
 }

@@ -16,30 +16,16 @@ import (
 func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 	m := s.model
 	b.setTerms(m.terms)
-	dispersion := "none"
-	if m.dispersion {
-		dispersion = "pearson"
-	}
-	b.set("dispersion", dispersion, s.plan.Model.Dispersion != "")
-	b.Methods += " Adjusted rate ratios come from Poisson regression with the logarithm of person-time as offset and Wald limits"
-	b.cite("McCullagh 1989")
-	switch {
-	case m.dispersion:
-		b.Methods += " from errors scaled by Pearson's chi-square over its degrees of freedom"
-	case m.cluster:
-		b.Methods += " from errors robust to dependence within clusters"
-		b.cite("Liang 1986")
-		b.set("cluster", s.plan.Model.Cluster.Value, true)
-	}
-	b.Methods += "."
+	s.familySettings(b)
 	o, err := s.observations(c, p)
-	if err != nil {
-		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
-		return
+	var d *design
+	if err == nil {
+		d, err = newDesign(m.terms, o.values, o.usable)
 	}
-	d, err := newDesign(m.terms, o.values, o.usable)
 	if err != nil {
 		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
+		m.shapes(b, nil, stats.Fit{}, err)
+		s.marginals(b, nil, stats.Fit{}, nil, err)
 		return
 	}
 	b.removed("rows", "incomplete: not in the model", float64(len(o.events)-len(d.rows)))
@@ -51,9 +37,25 @@ func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 			opts.Cluster = append(opts.Cluster, o.cluster[i])
 		}
 	}
-	f, err := stats.FitPoisson(d.x, d.names(), y, t, opts)
+	m.shapeSettings(b)
+	f, err := m.fitFamily(d, y, t, opts)
 	b.fit("model", "rate ratio", d, f, err)
-	if err != nil || m.cluster {
+	if m.test {
+		m.overdispersion(b, d, y, t)
+	}
+	defer func() {
+		m.shapes(b, d, f, err)
+		s.marginals(b, d, f, t, err)
+	}()
+	if err != nil {
+		return
+	}
+	if m.family == negativeFamily {
+		r := b.row("model", "overdispersion")
+		r.N = result.Number(f.N)
+		b.add(number(r, f.Overdispersion, "not defined"))
+	}
+	if m.cluster {
 		return
 	}
 	for _, x := range []struct {
@@ -109,7 +111,8 @@ func (s *incidence) countRows(o *rateTable, c *cohort.Cohort, p *persontime) {
 	}
 }
 
-// cellRows are the cells of by, or with clusters those of each child. Days of a
+// cellRows are the cells of by, or of each child with clusters or a family that
+// asks for them. Days of a
 // child count once in a cell, as they do in the rates.
 func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	type key struct {
@@ -121,7 +124,7 @@ func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	place := func(child int, at []int) int {
 		k := key{}
 		copy(k.at[:], at)
-		if s.model.cluster {
+		if s.model.byChild {
 			k.child = child
 		}
 		i, there := index[k]
