@@ -255,3 +255,79 @@ func TestRobustRefuses(t *testing.T) {
 	panics(t, "unknown RobustReference", fit(GLMOptions{Cluster: cluster, Reference: "z"}))
 	panics(t, "expected one of them", fit(GLMOptions{Cluster: cluster, Robust: CR2, Uncorrected: true}))
 }
+
+// In logistic and negative binomial models, CR3 against the outer products of
+// one step of Newton's method without each cluster, (X'WX − X_g'W_gX_g)⁻¹ u_g,
+// by plain inverses at the fitted coefficients.
+func TestCR3IsOneStep(t *testing.T) {
+	r := rand.New(rand.NewPCG(56, 1))
+	compared := 0
+	for range 60 {
+		c := randomRobust(r)
+		opts := GLMOptions{Cluster: c.Cluster, Robust: CR3}
+		for _, m := range []struct {
+			fit func() (Fit, error)
+			at  func(f Fit, i int) (residual, weight float64)
+		}{
+			{func() (Fit, error) { return FitLogistic(c.X, c.terms(), c.Yes, opts) }, func(f Fit, i int) (float64, float64) {
+				p := 1 / (1 + math.Exp(-f.Coefficients[0]-dot(c.X[i], f.Coefficients[1:])))
+				if c.Yes[i] {
+					return 1 - p, p * (1 - p)
+				}
+				return -p, p * (1 - p)
+			}},
+			{func() (Fit, error) { return FitNegativeBinomial(c.X, c.terms(), c.Events, c.Time, opts) }, func(f Fit, i int) (float64, float64) {
+				mu := c.Time[i] * math.Exp(f.Coefficients[0]+dot(c.X[i], f.Coefficients[1:]))
+				return (c.Events[i] - mu) / (1 + f.Overdispersion*mu), mu / (1 + f.Overdispersion*mu)
+			}},
+		} {
+			f, err := m.fit()
+			if err != nil {
+				continue // separated, or one cluster alone knows a coefficient
+			}
+			compared++
+			want := newMatrix(3, 3)
+			done := map[int]bool{}
+			for _, g := range c.Cluster {
+				if done[g] {
+					continue
+				}
+				done[g] = true
+				rest, u := newMatrix(3, 3), make([]float64, 3)
+				for i := range c.X {
+					x := append([]float64{1}, c.X[i]...)
+					residual, weight := m.at(f, i)
+					for j := range x {
+						if c.Cluster[i] == g {
+							u[j] += residual * x[j]
+							continue
+						}
+						for k := range x {
+							rest[j][k] += weight * x[j] * x[k]
+						}
+					}
+				}
+				l, _, ok := cholesky(rest, 0)
+				if !ok {
+					t.Fatal("singular")
+				}
+				step := choleskySolve(l, u)
+				for j := range step {
+					for k := range step {
+						want[j][k] += step[j] * step[k]
+					}
+				}
+			}
+			for j := range want {
+				for k := range want {
+					if size := math.Sqrt(want[j][j] * want[k][k]); math.Abs(f.Covariance[j][k]-want[j][k]) > 1e-7*size {
+						t.Fatalf("%s: CR3 %v, steps %v", f.Model, f.Covariance, want)
+					}
+				}
+			}
+		}
+	}
+	if compared < 80 {
+		t.Errorf("%d fits compared", compared)
+	}
+}

@@ -13,7 +13,8 @@ type RateModel struct {
 	Limits             *document.String                    `doc:"limits" enum:"normal|clusters|satterthwaite" about:"Distribution of limits and p-values with cluster: normal (default), clusters: t on the number of clusters less that of coefficients, satterthwaite: t on degrees of freedom of each coefficient."`
 	OverdispersionTest bool                                `doc:"overdispersion_test" about:"true: tests whether the counts vary more than Poisson's, with the cells of each child as rows where events have days."`
 	Marginal           document.OneOrMore[document.String] `doc:"marginal" about:"Terms whose marginal (standardised) rates are given: everybody at the level, other terms as observed."`
-	Spline             document.Ordered[Spline]            `doc:"spline" about:"Terms that are numbers and enter as natural cubic splines."`
+	Spline             document.Ordered[Spline]            `doc:"spline" about:"Terms that enter as natural cubic splines: numbers of a table of counts, or current age, which then is a number."`
+	CutAge             *float64                            `doc:"cut_age" above:"0" about:"Years that person-time is cut into for a spline of current age, whose age is the middle; 0.25 unless written."`
 	Season             document.Ordered[Season]            `doc:"season" about:"Terms that are days or weeks and enter as sine and cosine."`
 	Position           document.Position                   `doc:"-"`
 }

@@ -18,6 +18,7 @@ type term struct {
 	reference int // among the levels
 	written   bool
 
+	fine                        bool   // current age as a number
 	shape                       *shape // nil: a number enters as it is
 	periodWritten, pairsWritten bool   // of a season
 }

@@ -197,3 +197,34 @@ swimming,A,1,80
 		t.Errorf("joint test of two clusters: %v, reason %q", r.Statistic, r.Reason)
 	}
 }
+
+// TestNegativeBinomialOfChildren: where events have days, the rows are the
+// cells of each child, whose counts vary between children.
+func TestNegativeBinomialOfChildren(t *testing.T) {
+	w := cohortWalk{}
+	var x [][]float64
+	var events, hours []float64
+	for i, n := range []int{0, 6, 1, 0, 9, 2, 0, 3, 0, 1, 5, 0} {
+		k := kid{age: 10, spells: []spell{{walkSports[i%2], 0, 100, float64(20 + i)}}}
+		for range n {
+			k.onsets = append(k.onsets, onset{walkSports[i%2], 50})
+		}
+		w.kids = append(w.kids, k)
+		x, events, hours = append(x, []float64{float64(i % 2)}), append(events, float64(n)), append(hours, float64(20+i))
+	}
+	f, err := stats.FitNegativeBinomial(x, []string{"swimming"}, events, hours, stats.GLMOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	study := w.folder()
+	study["study.yaml"] += "    model: {terms: [sport], reference: {sport: football}, family: negative-binomial, marginal: sport}\n"
+	res := study.compute(t)
+	r := row(t, res, "rates/model/sport:swimming/rate ratio")
+	near(t, "rate ratio", r.Estimate, f.Estimates[0].Value)
+	near(t, "SE", r.SE, f.SE[1])
+	near(t, "rows", row(t, res, "rates/model/log likelihood").N, 12)
+	near(t, "overdispersion", row(t, res, "rates/model/overdispersion").Estimate, f.Overdispersion)
+	if got := res.Analyses[0].Setting("rows of the model"); got != "cells of each child" {
+		t.Errorf("rows of the model %q", got)
+	}
+}

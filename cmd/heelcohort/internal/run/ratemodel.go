@@ -28,6 +28,9 @@ func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 		s.marginals(b, nil, stats.Fit{}, nil, err)
 		return
 	}
+	if m.byChild && !m.cluster && s.count == nil && slices.ContainsFunc(o.cluster, repeated()) {
+		b.warn("Cells of one child enter the model as independent rows; cluster makes errors robust to their dependence.")
+	}
 	b.removed("rows", "incomplete: not in the model", float64(len(o.events)-len(d.rows)))
 	opts := stats.GLMOptions{Level: b.level, Dispersion: m.dispersion}
 	var y, t []float64
@@ -37,7 +40,7 @@ func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 			opts.Cluster = append(opts.Cluster, o.cluster[i])
 		}
 	}
-	m.shapeSettings(b)
+	m.shapeSettings(b, s.plan.Model.CutAge != nil)
 	f, err := m.fitFamily(d, y, t, opts)
 	b.fit("model", "rate ratio", d, f, err)
 	if m.test {
@@ -91,6 +94,12 @@ func (s *incidence) observations(c *cohort.Cohort, p *persontime) (*rateTable, e
 	if p.calendar && s.several(p) {
 		return nil, errCalendar
 	}
+	if s.model.fine != nil {
+		var err error
+		if p, err = s.cutAges(c, p); err != nil {
+			return nil, err
+		}
+	}
 	return o, s.cellRows(o, p)
 }
 
@@ -117,7 +126,7 @@ func (s *incidence) countRows(o *rateTable, c *cohort.Cohort, p *persontime) {
 func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	type key struct {
 		child int
-		at    [2]int
+		at    [3]int // the levels of by, and the piece of age
 	}
 	index := map[key]int{}
 	var keys []key
@@ -151,6 +160,10 @@ func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	for _, k := range keys {
 		o.cluster, o.usable = append(o.cluster, k.child), append(o.usable, true)
 		for m, t := range s.model.terms {
+			if t.fine {
+				o.values[m] = append(o.values[m], value.Num(s.model.fine.middle(k.at[len(s.by)])))
+				continue
+			}
 			g := slices.IndexFunc(s.by, func(g grouping) bool { return g.variable.Name == t.variable.Name })
 			word := t.variable.Levels()[k.at[g]]
 			v := value.Str(word)
@@ -180,4 +193,14 @@ func sameCell(pieces []piece) [][]piece {
 		out[first+at] = append(out[first+at], q)
 	}
 	return out
+}
+
+// repeated tells, call by call, whether a number has come before.
+func repeated() func(int) bool {
+	seen := map[int]bool{}
+	return func(n int) bool {
+		was := seen[n]
+		seen[n] = true
+		return was
+	}
 }

@@ -23,6 +23,7 @@ func unmark(t *testing.T, text string) (plain string, line, column int) {
 func TestRefusals(t *testing.T) {
 	const (
 		incidence = "id: x, kind: incidence, events: {table: episodes, day: day}, at_risk: {table: exposures, from: from_day, to: to_day}"
+		aged      = incidence + ", by: current_age, current_age: {at_zero: age, bands: [8, 10, 12]}"
 		counts    = "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}"
 		survival  = "id: x, kind: time-to-event, table: heels, event: {day: left, when: back}"
 	)
@@ -70,7 +71,11 @@ func TestRefusals(t *testing.T) {
 		{walkBook, incidence + ", by: sport, model: {terms: [sport], limits: ¦clusters}", "limits clusters without cluster"},
 		{walkBook, incidence + ", by: sport, model: {terms: [sport], marginal: ¦sprt}", `did you mean "sport"?`},
 		{walkBook, incidence + ", by: sport, model: {terms: [sport], marginal: [sport, ¦sport]}", "stands twice in marginal"},
-		{walkBook, incidence + ", by: sport, model: {terms: [sport], spline: {¦sport: {knots: 3}}}", "rows of the model are cells of by"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], spline: {¦sport: {knots: 3}}}", "only current age can have a spline"},
+		{walkBook, incidence + ", by: sport, model: ¦{terms: [sport], cut_age: 0.5}", "cut_age without a spline of current age"},
+		{walkBook, aged + ", model: ¦{terms: [current_age], spline: {current_age: {knots: 3}}, cut_age: 0.001}", "expected at most 1000"},
+		{walkBook, aged + ", model: {terms: [current_age], spline: {current_age: {knots: 3}}, reference: {current_age: ¦8 to <10}}", "is a number in the model"},
+		{walkBook, aged + ", model: {terms: [current_age], season: {¦current_age: {period: 1}}}", "only current age can have a spline"},
 		{weekBook, counts + ", model: {terms: [sport], spline: {¦sport: {knots: 3}}}", "which has levels, expected a number"},
 		{weekBook, counts + ", model: {terms: [sport, week], spline: {¦weak: {knots: 3}}}", `did you mean "week"?`},
 		{weekBook, counts + ", model: {terms: [sport, week], spline: {week: ¦{reference: 3}}}", "expected either knots or at"},

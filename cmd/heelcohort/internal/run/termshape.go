@@ -30,6 +30,11 @@ type shape struct {
 // bindShapes gives the model's terms their shapes.
 func (s *incidence) bindShapes(m *cohort.Model, p *plan.RateModel) error {
 	for _, e := range p.Spline {
+		if i := slices.IndexFunc(s.model.terms, func(t term) bool { return t.variable.Name == e.Key }); i >= 0 && s.age != nil && e.Key == s.ageName() {
+			if err := s.bindFineAge(m, p, &s.model.terms[i]); err != nil {
+				return err
+			}
+		}
 		t, err := s.shaped(m, e.Key, e.Position, "spline")
 		if err != nil {
 			return err
@@ -64,6 +69,9 @@ func (s *incidence) bindShapes(m *cohort.Model, p *plan.RateModel) error {
 		}
 		t.shape = &shape{season: &h}
 	}
+	if p.CutAge != nil && s.model.fine == nil {
+		return m.Plan.Fault(p.Position, "", "cut_age without a spline of current age")
+	}
 	return nil
 }
 
@@ -77,7 +85,9 @@ func (s *incidence) shaped(m *cohort.Model, name string, at document.Position, w
 	t := &s.model.terms[i]
 	switch {
 	case t.variable.Levels() != nil && s.count == nil:
-		return nil, m.Plan.Fault(at, "", fmt.Sprintf("%s of %q, which has levels: where events have days the rows of the model are cells of by, and no term is a number", what, name))
+		return nil, m.Plan.Fault(at, "", fmt.Sprintf("%s of %q, which has levels: where events have days the rows of the model are cells of by, and only current age can have a spline", what, name))
+	case t.fine && what == "season":
+		return nil, m.Plan.Fault(at, "", fmt.Sprintf("season of %q, which has a spline", name))
 	case t.variable.Levels() != nil:
 		return nil, m.Plan.Fault(at, "", fmt.Sprintf("%s of %q, which has levels, expected a number", what, name))
 	case t.shape != nil:
@@ -212,7 +222,10 @@ func (h *shape) peak(b *builder, row func(measure, term string) result.Row, f st
 }
 
 // shapeSettings notes the choices of the shapes, once the knots are placed.
-func (m *rateModel) shapeSettings(b *builder) {
+func (m *rateModel) shapeSettings(b *builder, cutWritten bool) {
+	if m.fine != nil {
+		b.set("pieces of age in the model", shortNumber(m.fine.cut)+" years, each with the age of its middle", cutWritten)
+	}
 	spline, season := false, false
 	for _, t := range m.terms {
 		h := t.shape
