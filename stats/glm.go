@@ -14,8 +14,15 @@ type GLMOptions struct {
 	// Cluster numbers the cluster of each row (any numbers), for robust errors;
 	// nil means that rows are independent.
 	Cluster []int
+	// Robust is the form of the robust errors of Cluster; "" is CR1, or CR0
+	// where Uncorrected.
+	Robust RobustForm
+	// Reference is the distribution of limits and p-values with Cluster; "" is
+	// the normal.
+	Reference RobustReference
 	// Uncorrected leaves out the factor G/(G−1) that robust errors of G
-	// clusters are otherwise multiplied by (on the covariance).
+	// clusters are otherwise multiplied by (on the covariance). It does not go
+	// with Robust.
 	Uncorrected bool
 	// Dispersion scales the model-based covariance by Pearson's chi-square over
 	// its degrees of freedom.
@@ -57,6 +64,7 @@ type glm struct {
 }
 
 func newGLM(model, measure string, family glmFamily, x [][]float64, terms []string, y, offset []float64, opts GLMOptions) (*glm, error) {
+	opts.robustForm()
 	if len(x) != len(y) || (opts.Cluster != nil && len(opts.Cluster) != len(y)) {
 		panic(fmt.Sprintf("stats: %d outcomes, %d rows of covariates, %d cluster numbers", len(y), len(x), len(opts.Cluster)))
 	}
@@ -142,12 +150,7 @@ func checkCombination(products [][]float64, terms []string) error {
 // b_j = β_j/s_j and b_0 = β_0 − Σ c_j β_j/s_j for centres c and scales s.
 func (m *glm) unscale(beta []float64, covariance [][]float64) ([]float64, [][]float64) {
 	p := len(beta)
-	a := newMatrix(p, p)
-	a[0][0] = 1
-	for j := 1; j < p; j++ {
-		a[0][j] = -m.centre[j-1] / m.scale[j-1]
-		a[j][j] = 1 / m.scale[j-1]
-	}
+	a := m.unscaling()
 	b := make([]float64, p)
 	half := newMatrix(p, p) // A C
 	for i := range p {
@@ -164,4 +167,17 @@ func (m *glm) unscale(beta []float64, covariance [][]float64) ([]float64, [][]fl
 		}
 	}
 	return b, out
+}
+
+// unscaling is the matrix that takes the scaled columns' coefficients to the
+// caller's.
+func (m *glm) unscaling() [][]float64 {
+	p := len(m.terms) + 1
+	a := newMatrix(p, p)
+	a[0][0] = 1
+	for j := 1; j < p; j++ {
+		a[0][j] = -m.centre[j-1] / m.scale[j-1]
+		a[j][j] = 1 / m.scale[j-1]
+	}
+	return a
 }

@@ -45,20 +45,15 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 	f.Coefficients, f.Covariance = m.unscale(at.beta, model)
 	f.ModelSE = diagonalRoots(f.Covariance)
 	if opts.Cluster != nil {
-		robust, err := clusterRobust(at.covariance, m.rowScores(at.eta), opts.Cluster, !opts.Uncorrected)
-		if err != nil {
+		if err := m.robust(&f, at, opts); err != nil {
 			return Fit{}, fmt.Errorf("%s: %w", m.model, err)
 		}
-		_, f.Covariance = m.unscale(at.beta, robust)
-		f.Clusters = countClusters(opts.Cluster)
-		f.Robust = clusterMethod(!opts.Uncorrected)
 		method = f.Robust
-		f.Warnings = append(f.Warnings, clusterWarnings(f.Clusters)...)
 	}
 	f.SE = diagonalRoots(f.Covariance)
 	for j, term := range m.terms {
 		b, se := f.Coefficients[j+1], f.SE[j+1]
-		half := criticalZ(level) * se
+		half := f.critical(j+1, level) * se
 		f.Estimates = append(f.Estimates, Estimate{
 			Measure: m.measure,
 			Term:    term,
@@ -67,11 +62,11 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 			Upper:   math.Exp(b + half),
 			SE:      se,
 			Level:   level,
-			P:       twoSidedNormalP(b / se),
-			Method:  "Wald limits, " + method,
+			P:       f.tail(j+1, b/se),
+			Method:  "Wald limits, " + method + f.reference,
 		})
 	}
-	f.Tests = m.tests(f, opts, method)
+	f.Tests = m.tests(f, opts)
 	f.Warnings = append(f.Warnings, m.doubts(f, opts, pearson)...)
 	return f, nil
 }
@@ -87,7 +82,7 @@ func (m *glm) logLik(eta []float64) float64 {
 
 // tests makes the tests that all coefficients but the intercept are 0. The
 // likelihood ratio holds for independent rows of the family's variance only.
-func (m *glm) tests(f Fit, opts GLMOptions, method string) []Test {
+func (m *glm) tests(f Fit, opts GLMOptions) []Test {
 	p := len(m.terms)
 	if p == 0 {
 		return nil
@@ -100,19 +95,11 @@ func (m *glm) tests(f Fit, opts GLMOptions, method string) []Test {
 			P: chiSquaredTail(statistic, float64(p)), Method: "chi-squared, model-based",
 		})
 	}
-	slopes := newMatrix(p, p)
+	slopes := make([]int, p)
 	for j := range slopes {
-		copy(slopes[j], f.Covariance[j+1][1:])
+		slopes[j] = j + 1
 	}
-	wald := Test{Name: "Wald test", Statistic: math.NaN(), DF: float64(p), Method: "chi-squared, " + method}
-	if l, _, ok := cholesky(slopes, 1e-10); ok {
-		wald.Statistic = dot(f.Coefficients[1:], choleskySolve(l, f.Coefficients[1:]))
-	} else {
-		wald.Warnings = []Warning{{"singular-covariance", fmt.Sprintf(
-			"The covariance of the %d coefficients is singular; %d clusters.", p, f.Clusters)}}
-	}
-	wald.P = chiSquaredTail(wald.Statistic, wald.DF)
-	return append(tests, wald)
+	return append(tests, f.JointTest("Wald test", slopes))
 }
 
 func (m *glm) doubts(f Fit, opts GLMOptions, pearson float64) []Warning {

@@ -15,8 +15,9 @@ import (
 // Estimates are rate ratios exp(b) with Wald limits exp(b ± z SE) and p-values.
 // Fit.Tests holds the likelihood ratio and Wald tests that all coefficients but
 // the intercept are 0. With Cluster, SE and limits use the robust covariance
-// with the factor G/(G−1) for G clusters (Uncorrected leaves it out): right for
-// repeated events of a child, whatever the variance. With Dispersion the
+// with the factor G/(G−1) for G clusters (Robust has other forms, and Reference
+// a t distribution, for few clusters): right for repeated events of a child,
+// whatever the variance. With Dispersion the
 // model-based covariance is multiplied by Pearson's chi-square over its degrees
 // of freedom, for counts that vary by that factor more than Poisson's.
 //
@@ -35,24 +36,33 @@ import (
 // II. IARC Sci Publ 82, 1987, ch. 4. McCullagh P, Nelder JA. Generalized Linear
 // Models, 2nd ed. Chapman & Hall, 1989.
 func FitPoisson(x [][]float64, terms []string, events, personTime []float64, opts GLMOptions) (Fit, error) {
+	m, err := poissonModel(x, terms, events, personTime, opts)
+	if err != nil {
+		return Fit{}, err
+	}
+	return m.fit(opts)
+}
+
+// poissonModel is the model to be fitted.
+func poissonModel(x [][]float64, terms []string, events, personTime []float64, opts GLMOptions) (*glm, error) {
 	const model = "Poisson regression"
 	if personTime != nil && len(personTime) != len(events) {
 		panic(fmt.Sprintf("stats: %d person-times for %d counts", len(personTime), len(events)))
 	}
 	offset, total, err := poissonRows(events, personTime)
 	if err != nil {
-		return Fit{}, fmt.Errorf("%s: %w", model, err)
+		return nil, fmt.Errorf("%s: %w", model, err)
 	}
 	m, err := newGLM(model, "rate ratio", poisson{}, x, terms, events, offset, opts)
 	if err != nil {
-		return Fit{}, err
+		return nil, err
 	}
 	if total == 0 {
-		return Fit{}, fmt.Errorf("%s: %w in %d rows", model, ErrNoEvents, len(events))
+		return nil, fmt.Errorf("%s: %w in %d rows", model, ErrNoEvents, len(events))
 	}
 	m.events = int(math.Round(total))
 	m.fewest = m.events
-	return m.fit(opts)
+	return m, nil
 }
 
 // poissonRows returns the log person-times and the sum of the events, and

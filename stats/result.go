@@ -69,8 +69,12 @@ type Fit struct {
 	Events         int
 	Clusters       int // 0 without cluster
 	Iterations     int
-	Robust         string // "" or how the robust errors were made
-	Ties           string // Cox: efron or breslow
-	Tests          []Test // of all coefficients at once, where the model makes them
+	Robust         string    // "" or how the robust errors were made
+	RobustDF       []float64 // of the t distribution of each coefficient's limits; nil where that is the normal one
+	Ties           string    // Cox: efron or breslow
+	Tests          []Test    // of all coefficients at once, where the model makes them
 	Warnings       []Warning
+
+	reference string                              // of limits, for Method; "" where it is the normal
+	freedom   func(combination []float64) float64 // of a combination of coefficients; nil where it is the normal
 }

@@ -100,12 +100,3 @@ func (g *Grouping) UnmarshalDocument(n *document.Node) error {
 func (Grouping) DocumentSchema() map[string]any {
 	return map[string]any{"anyOf": []any{map[string]any{"type": "string"}, document.Schema(grouping{})}}
 }
-
-// A RateModel is a log-linear (Poisson) model of rates.
-type RateModel struct {
-	Terms      []document.String                 `doc:"terms,required" about:"Variables of the model, of those of by and of the person-time's table."`
-	Reference  document.Ordered[document.String] `doc:"reference" about:"Reference levels; the first level unless written."`
-	Dispersion string                            `doc:"dispersion" enum:"none|pearson" about:"none (default), or pearson: errors scaled by Pearson's chi-square over its degrees of freedom."`
-	Cluster    *document.String                  `doc:"cluster" about:"Variable of the clusters, for robust errors."`
-	Position   document.Position                 `doc:"-"`
-}

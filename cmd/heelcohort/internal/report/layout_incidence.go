@@ -19,6 +19,8 @@ func layoutIncidence(b *block) []Sheet {
 	sheets = append(sheets, pooledSheets(b)...)
 	sheets = append(sheets, standardisedSheets(b)...)
 	sheets = append(sheets, modelSheets(b, "model", "regression model")...)
+	sheets = append(sheets, shapeSheets(b)...)
+	sheets = append(sheets, marginalSheets(b)...)
 	if lines := b.part("account"); len(lines) > 0 {
 		sheets = append(sheets, incidenceAccount(b, lines))
 	}

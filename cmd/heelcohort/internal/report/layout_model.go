@@ -97,6 +97,9 @@ func (b *block) coefficientLabel(r *result.Row, name string) string {
 		if r.Term == "" {
 			return r.Variable
 		}
+		if r.Variable != "" { // a column of a spline or a season
+			return b.label(r.Variable) + ", " + r.Term
+		}
 		return r.Term
 	}
 	return b.unitLabel(name) + " (per unit)"

@@ -257,6 +257,9 @@ func (s *incidence) bindModel(m *cohort.Model) error {
 	if err := checkReferences(m, p.Reference, names); err != nil {
 		return err
 	}
+	if err := s.bindFamily(m, p); err != nil {
+		return err
+	}
 	if p.Cluster == nil {
 		return nil
 	}

@@ -17,6 +17,10 @@ type term struct {
 	variable  cohort.Variable
 	reference int // among the levels
 	written   bool
+
+	fine                        bool   // current age as a number
+	shape                       *shape // nil: a number enters as it is
+	periodWritten, pairsWritten bool   // of a season
 }
 
 // bindTerm finds a variable for a model: a number or one with levels.
@@ -65,6 +69,7 @@ type design struct {
 	x       [][]float64
 	columns []coefficient
 	dropped []string // levels without a row
+	shaped  []int    // columns whose ratios mean nothing one by one
 }
 
 // newDesign makes the matrix from the values of each term, levels in indicator
@@ -86,6 +91,12 @@ func newDesign(terms []term, values [][]value.Value, usable []bool) (*design, er
 	d.x = make([][]float64, len(d.rows))
 	for k, t := range terms {
 		levels := t.variable.Levels()
+		if levels == nil && t.shape != nil {
+			if err := d.addShape(t, values[k]); err != nil {
+				return nil, err
+			}
+			continue
+		}
 		if levels == nil {
 			d.columns = append(d.columns, coefficient{variable: t.variable.Name})
 			for r, i := range d.rows {
@@ -129,6 +140,25 @@ func newDesign(terms []term, values [][]value.Value, usable []bool) (*design, er
 	return d, nil
 }
 
+// addShape adds the columns of a number with a shape.
+func (d *design) addShape(t term, values []value.Value) error {
+	numbers := make([]float64, len(d.rows))
+	for r, i := range d.rows {
+		numbers[r] = values[i].Number
+	}
+	if err := t.shape.place(numbers); err != nil {
+		return fmt.Errorf("%s: %w", t.variable.Name, err)
+	}
+	for _, name := range t.shape.names() {
+		d.columns = append(d.columns, coefficient{t.variable.Name, name})
+		d.shaped = append(d.shaped, len(d.columns)-1)
+	}
+	for r, x := range numbers {
+		d.x[r] = append(d.x[r], t.shape.row(x)...)
+	}
+	return nil
+}
+
 // names are the columns' names for package stats.
 func (d *design) names() []string {
 	names := make([]string, len(d.columns))
@@ -162,6 +192,9 @@ func (b *builder) fit(part, ratio string, d *design, f stats.Fit, err error) {
 	}
 	first := len(f.Coefficients) - len(d.columns) // 1 with an intercept
 	for i, c := range d.columns {
+		if slices.Contains(d.shaped, i) {
+			continue
+		}
 		r := b.row(part, ratio)
 		r.Variable, r.Term = c.variable, c.level
 		e := f.Estimates[i]

@@ -49,9 +49,16 @@ type grouping struct {
 // A rateModel is a log-linear model of the rate.
 type rateModel struct {
 	terms      []term
+	family     string
+	errors     string // of the model, or the form of robust ones
+	limits     string
 	dispersion bool
-	cluster    bool   // by child
-	variable   string // of the clusters in a table of counts
+	test       bool      // of overdispersion
+	byChild    bool      // rows are the cells of each child
+	marginal   []int     // terms with marginal rates
+	fine       *fineAges // nil: current age is its bands
+	cluster    bool      // by child
+	variable   string    // of the clusters in a table of counts
 }
 
 func (s *incidence) run(ctx context.Context, c *cohort.Cohort, b *builder) error {

@@ -23,7 +23,14 @@ func TestFewRows(t *testing.T) {
 		"{id: a, kind: time-to-event, start: onset, entry: seen, event: {day: left, when: back}, by: arch, at: [3], cluster: child, model: {terms: [arch, age]}}",
 		"{id: a, kind: time-to-event, event: {day: left, when: back}, by: arch, limits: plain, model: {terms: [arch], ties: breslow}}",
 	}
-	counts := []string{"", ", model: {terms: [sport]}", ", model: {terms: [sport], cluster: school}", ", model: {terms: [sport], dispersion: pearson}"}
+	counts := []string{
+		"", ", model: {terms: [sport]}", ", model: {terms: [sport], cluster: school}", ", model: {terms: [sport], dispersion: pearson}",
+		", model: {terms: [sport], family: negative-binomial, marginal: sport}",
+		", model: {terms: [sport], cluster: school, errors: CR2, limits: satterthwaite, marginal: sport, overdispersion_test: true}",
+		", model: {terms: [sport], cluster: school, errors: CR3, limits: clusters}",
+		", model: {terms: [hours], spline: {hours: {knots: 3}}}",
+		", model: {terms: [sport, hours], season: {hours: {period: 30}}, marginal: sport}",
+	}
 	reasons, numbers := 0, 0
 	for n := range 400 {
 		var b strings.Builder

@@ -16,31 +16,20 @@ import (
 func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 	m := s.model
 	b.setTerms(m.terms)
-	dispersion := "none"
-	if m.dispersion {
-		dispersion = "pearson"
-	}
-	b.set("dispersion", dispersion, s.plan.Model.Dispersion != "")
-	b.Methods += " Adjusted rate ratios come from Poisson regression with the logarithm of person-time as offset and Wald limits"
-	b.cite("McCullagh 1989")
-	switch {
-	case m.dispersion:
-		b.Methods += " from errors scaled by Pearson's chi-square over its degrees of freedom"
-	case m.cluster:
-		b.Methods += " from errors robust to dependence within clusters"
-		b.cite("Liang 1986")
-		b.set("cluster", s.plan.Model.Cluster.Value, true)
-	}
-	b.Methods += "."
+	s.familySettings(b)
 	o, err := s.observations(c, p)
+	var d *design
+	if err == nil {
+		d, err = newDesign(m.terms, o.values, o.usable)
+	}
 	if err != nil {
 		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
+		m.shapes(b, nil, stats.Fit{}, err)
+		s.marginals(b, nil, stats.Fit{}, nil, err)
 		return
 	}
-	d, err := newDesign(m.terms, o.values, o.usable)
-	if err != nil {
-		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
-		return
+	if m.byChild && !m.cluster && s.count == nil && slices.ContainsFunc(o.cluster, repeated()) {
+		b.warn("Cells of one child enter the model as independent rows; cluster makes errors robust to their dependence.")
 	}
 	b.removed("rows", "incomplete: not in the model", float64(len(o.events)-len(d.rows)))
 	opts := stats.GLMOptions{Level: b.level, Dispersion: m.dispersion}
@@ -51,9 +40,25 @@ func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 			opts.Cluster = append(opts.Cluster, o.cluster[i])
 		}
 	}
-	f, err := stats.FitPoisson(d.x, d.names(), y, t, opts)
+	m.shapeSettings(b, s.plan.Model.CutAge != nil)
+	f, err := m.fitFamily(d, y, t, opts)
 	b.fit("model", "rate ratio", d, f, err)
-	if err != nil || m.cluster {
+	if m.test {
+		m.overdispersion(b, d, y, t)
+	}
+	defer func() {
+		m.shapes(b, d, f, err)
+		s.marginals(b, d, f, t, err)
+	}()
+	if err != nil {
+		return
+	}
+	if m.family == negativeFamily {
+		r := b.row("model", "overdispersion")
+		r.N = result.Number(f.N)
+		b.add(number(r, f.Overdispersion, "not defined"))
+	}
+	if m.cluster {
 		return
 	}
 	for _, x := range []struct {
@@ -89,6 +94,12 @@ func (s *incidence) observations(c *cohort.Cohort, p *persontime) (*rateTable, e
 	if p.calendar && s.several(p) {
 		return nil, errCalendar
 	}
+	if s.model.fine != nil {
+		var err error
+		if p, err = s.cutAges(c, p); err != nil {
+			return nil, err
+		}
+	}
 	return o, s.cellRows(o, p)
 }
 
@@ -109,19 +120,20 @@ func (s *incidence) countRows(o *rateTable, c *cohort.Cohort, p *persontime) {
 	}
 }
 
-// cellRows are the cells of by, or with clusters those of each child. Days of a
+// cellRows are the cells of by, or of each child with clusters or a family that
+// asks for them. Days of a
 // child count once in a cell, as they do in the rates.
 func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	type key struct {
 		child int
-		at    [2]int
+		at    [3]int // the levels of by, and the piece of age
 	}
 	index := map[key]int{}
 	var keys []key
 	place := func(child int, at []int) int {
 		k := key{}
 		copy(k.at[:], at)
-		if s.model.cluster {
+		if s.model.byChild {
 			k.child = child
 		}
 		i, there := index[k]
@@ -148,6 +160,10 @@ func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	for _, k := range keys {
 		o.cluster, o.usable = append(o.cluster, k.child), append(o.usable, true)
 		for m, t := range s.model.terms {
+			if t.fine {
+				o.values[m] = append(o.values[m], value.Num(s.model.fine.middle(k.at[len(s.by)])))
+				continue
+			}
 			g := slices.IndexFunc(s.by, func(g grouping) bool { return g.variable.Name == t.variable.Name })
 			word := t.variable.Levels()[k.at[g]]
 			v := value.Str(word)
@@ -177,4 +193,14 @@ func sameCell(pieces []piece) [][]piece {
 		out[first+at] = append(out[first+at], q)
 	}
 	return out
+}
+
+// repeated tells, call by call, whether a number has come before.
+func repeated() func(int) bool {
+	seen := map[int]bool{}
+	return func(n int) bool {
+		was := seen[n]
+		seen[n] = true
+		return was
+	}
 }

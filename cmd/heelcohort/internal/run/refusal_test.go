@@ -24,6 +24,8 @@ func TestRefusals(t *testing.T) {
 	const (
 		incidence = "id: x, kind: incidence, events: {table: episodes, day: day}, at_risk: {table: exposures, from: from_day, to: to_day}"
 		counted   = "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}"
+		aged      = incidence + ", by: current_age, current_age: {at_zero: age, bands: [8, 10, 12]}"
+		counts    = "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}"
 		survival  = "id: x, kind: time-to-event, table: heels, event: {day: left, when: back}"
 	)
 	for _, c := range []struct{ book, analysis, want string }{
@@ -57,6 +59,31 @@ func TestRefusals(t *testing.T) {
 		{walkBook, incidence + ", by: sport, model: {terms: [¦age]}", `model term "age" is not in by`},
 		{walkBook, incidence + ", by: sport, model: {terms: [sport], cluster: ¦child}", `expected the key of table "children"`},
 		{walkBook, incidence + ", by: sport, model: {terms: [sport], dispersion: pearson, cluster: ¦id}", "cluster beside dispersion"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], family: ¦quasi-poisson, dispersion: none}", "family quasi-poisson beside dispersion none"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], family: ¦negative-binomial, dispersion: pearson}", "beside dispersion pearson"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], family: ¦poisson, dispersion: pearson}", "beside dispersion pearson"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], family: ¦poison}", `did you mean "poisson"?`},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], family: ¦negative-binomial}", "expected episodes: all"},
+		{walkBook, incidence + ", by: sport, model: ¦{terms: [sport], overdispersion_test: true}", "expected episodes: all"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], family: quasi-poisson, cluster: ¦id}", "cluster beside dispersion"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], errors: ¦CR2}", "errors CR2 without cluster"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], errors: ¦CR4, cluster: id}", "expected one of model, CR0"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], errors: ¦model, cluster: id}", "beside cluster, expected one of them"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], limits: ¦clusters}", "limits clusters without cluster"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], marginal: ¦sprt}", `did you mean "sport"?`},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], marginal: [sport, ¦sport]}", "stands twice in marginal"},
+		{walkBook, incidence + ", by: sport, model: {terms: [sport], spline: {¦sport: {knots: 3}}}", "only current age can have a spline"},
+		{walkBook, incidence + ", by: sport, model: ¦{terms: [sport], cut_age: 0.5}", "cut_age without a spline of current age"},
+		{walkBook, aged + ", model: ¦{terms: [current_age], spline: {current_age: {knots: 3}}, cut_age: 0.001}", "expected at most 1000"},
+		{walkBook, aged + ", model: {terms: [current_age], spline: {current_age: {knots: 3}}, reference: {current_age: ¦8 to <10}}", "is a number in the model"},
+		{walkBook, aged + ", model: {terms: [current_age], season: {¦current_age: {period: 1}}}", "only current age can have a spline"},
+		{weekBook, counts + ", model: {terms: [sport], spline: {¦sport: {knots: 3}}}", "which has levels, expected a number"},
+		{weekBook, counts + ", model: {terms: [sport, week], spline: {¦weak: {knots: 3}}}", `did you mean "week"?`},
+		{weekBook, counts + ", model: {terms: [sport, week], spline: {week: ¦{reference: 3}}}", "expected either knots or at"},
+		{weekBook, counts + ", model: {terms: [sport, week], spline: {week: ¦{at: [3, 2, 9]}}}", "not finite and ascending"},
+		{weekBook, counts + ", model: {terms: [sport, week], spline: {week: {knots: ¦2}}}", "above 2"},
+		{weekBook, counts + ", model: {terms: [sport, week], spline: {week: {knots: 3}}, season: {¦week: {period: 52}}}", "has a spline already"},
+		{weekBook, counts + ", model: {terms: [sport, week], marginal: ¦week}", "which is a number, expected a term with levels"},
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes}, at_risk: {table: exposures, from: from_day, to: to_day}", "no day and no count"},
 		{walkBook, "id: x, kind: incidence, events: {table: episodes, day: day}, at_risk: ¦{table: exposures, amount: hours}", "expected from and to"},
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes, count: 1, day: day}, at_risk: {table: episodes, amount: 1}", "expected count alone"},

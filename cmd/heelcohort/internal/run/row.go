@@ -66,6 +66,12 @@ func (b *builder) test(part, measure string, t stats.Test, n int, err error) {
 	for _, w := range t.Warnings {
 		r.Warnings = append(r.Warnings, w.Text)
 	}
+	if math.IsNaN(t.Statistic) && math.IsNaN(t.P) {
+		r.Reason = "not defined for these data"
+		if len(t.Warnings) > 0 {
+			r.Reason = t.Warnings[0].Text
+		}
+	}
 	b.add(r)
 }
 

@@ -1,0 +1,100 @@
+package report
+
+import (
+	"cmp"
+	"slices"
+
+	"heelcohort/cmd/heelcohort/internal/printed"
+	"heelcohort/cmd/heelcohort/internal/result"
+)
+
+// marginalSheets shows the marginal rates of a model of rates, level by level
+// of each variable, with their ratios and differences against the reference.
+func marginalSheets(b *block) []Sheet {
+	rows := b.part("marginal")
+	if len(rows) == 0 {
+		return nil
+	}
+	rates, ratios, differences := pick(rows, "marginal rate"), pick(rows, "marginal rate ratio"), pick(rows, "marginal rate difference")
+	s := newSheet(b.ID+"-marginal", b.Title+": marginal rates")
+	unit := ""
+	var shown []float64
+	for _, r := range rates {
+		unit = cmp.Or(unit, r.Unit)
+		shown = append(shown, float64(r.Estimate))
+	}
+	if unit != "" {
+		unit = " " + unit
+	}
+	decimals := rateDecimals(shown)
+	rate := func(x float64) string { return printed.Fixed(x, decimals) }
+	level := levelOfRows(rows...)
+	s.Columns = []Column{
+		{Label: "Group", Text: true},
+		{Label: withLimits("Marginal rate"+unit, level)},
+		{Label: withLimits("Ratio", level)},
+		{Label: "P"},
+		{Label: withLimits("Difference"+unit, level)},
+	}
+	var done []string
+	for _, r := range rates {
+		name := r.Variable
+		if slices.Contains(done, name) {
+			continue
+		}
+		done = append(done, name)
+		s.Rows = append(s.Rows, section(b.unitLabel(name)))
+		byRate, _ := b.levelRows(rates, name)
+		byRatio, reference := b.levelRows(ratios, name)
+		byDifference, _ := b.levelRows(differences, name)
+		for _, l := range b.Described(name).Levels {
+			r := byRate[l.Value]
+			switch {
+			case r == nil:
+			case l.Value == reference && reference != "":
+				s.add(indented(b.LevelLabel(name, l.Value)), s.estimate(r, rate, level), words("1 (reference)"), words(dash), words("0 (reference)"))
+			default:
+				s.add(indented(b.LevelLabel(name, l.Value)), s.estimate(r, rate, level), s.estimate(byRatio[l.Value], ratio, level),
+					s.p(byRatio[l.Value]), s.estimate(byDifference[l.Value], rate, level))
+			}
+		}
+	}
+	return []Sheet{s.done()}
+}
+
+// shapeSheets shows what splines and seasons of a model of rates say.
+func shapeSheets(b *block) []Sheet {
+	rows := b.part("shapes")
+	if len(rows) == 0 {
+		return nil
+	}
+	s := newSheet(b.ID+"-shapes", b.Title+": curves and seasons")
+	level := levelOfRows(rows...)
+	s.Columns = []Column{{Label: "Term", Text: true}, {Label: withLimits("Estimate", level)}, {Label: "P"}}
+	name := ""
+	for _, r := range rows {
+		if r.Variable != name {
+			name = r.Variable
+			s.Rows = append(s.Rows, section(b.unitLabel(name)))
+		}
+		label := upperFirst(r.Measure)
+		if r.Term != "" {
+			label += ", " + r.Term
+		}
+		value := s.estimate(r, ratio, level)
+		if r.Statistic.Present() && !r.Estimate.Present() {
+			value = statistic(r)
+		}
+		s.add(indented(label), value, s.p(r))
+	}
+	return []Sheet{s.done()}
+}
+
+// statistic is a cell with a test's statistic and degrees of freedom.
+func statistic(r *result.Row) Cell {
+	text := ratio(float64(r.Statistic))
+	if r.DF.Present() {
+		text += " on " + plain(float64(r.DF)) + " df"
+	}
+	return Cell{Pieces: []Piece{{Text: text, Row: r.ID}}, Value: result.None()}
+}
