@@ -298,9 +298,13 @@ func (h HeatMap) legend(c *canvas, y vg.Length, top float64, beyond bool) vg.Len
 		ticks, labels = ticks[:last], labels[:last]
 	}
 	room := c.width - 2*margin
-	lines := plain.wrap(h.Unit, max(room-bar-14, room/4))
-	x := margin + plain.widest(lines) + 8
-	length := min(bar, c.width-margin-8-x)
+	lines := plain.wrap(h.Unit, max(room-bar-14, room/3))
+	half := plain.widest(labels) / 2
+	x := margin + half
+	if len(lines) > 0 {
+		x += plain.widest(lines) + gap
+	}
+	length := min(bar, c.width-margin-half-x)
 	textEnd := c.lines(lines, margin, y, left, plain)
 	c.gradient(x, y+1, x+length, y+1+thick)
 	s := scale{low: 0, high: top, from: x, to: x + length}

@@ -14,6 +14,7 @@ type Incidence struct {
 	Per        *float64                          `doc:"per" above:"0" about:"Person-time that rates are expressed per; 1 unless written."`
 	Unit       string                            `doc:"unit" about:"Word for the unit of person-time, such as hours."`
 	Model      *RateModel                        `doc:"model" about:"A log-linear model of the rate."`
+	Figure     *RateFigure                       `doc:"figure" about:"The figure of the rates: its word, or a map that begins with draw; rates unless written."`
 }
 
 // Events says what is counted: the rows of a table that meet a condition, at

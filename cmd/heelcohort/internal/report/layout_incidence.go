@@ -31,12 +31,7 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 		shown = append(shown, float64(r.Estimate))
 	}
 	decimals := rateDecimals(shown)
-	rate := func(x float64) string {
-		if x == 0 {
-			return "0"
-		}
-		return printed.Fixed(x, decimals)
-	}
+	rate := func(x float64) string { return printed.Rate(x, decimals) }
 	s.Columns = []Column{
 		{Label: "Group", Text: true},
 		{Label: upperFirst(unitWord(b)) + " at risk"},

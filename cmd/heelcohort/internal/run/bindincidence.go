@@ -51,6 +51,9 @@ func bindIncidence(m *cohort.Model, a *plan.Incidence) (job, error) {
 	if s.age != nil && !slices.ContainsFunc(s.by, func(g grouping) bool { return g.current }) {
 		return nil, m.Plan.Fault(a.CurrentAge.Position, "", fmt.Sprintf("current_age defines %q, which by does not use", s.ageName()))
 	}
+	if err := s.bindFigure(m); err != nil {
+		return nil, err
+	}
 	return s, s.bindModel(m)
 }
 

@@ -103,6 +103,7 @@ func (s *incidence) settings(b *builder) {
 	b.set("person-time", what, s.plan.AtRisk.Amount != nil)
 	b.set("per", strconv.FormatFloat(s.per, 'g', -1, 64), s.plan.Per != nil)
 	b.set("limits of rates", "exact Poisson", false)
+	s.figureSettings(b)
 	b.Methods = "Incidence rates are events over person-time with exact Poisson limits."
 	b.cite("Garwood 1936")
 	if s.age != nil {
