@@ -3,15 +3,17 @@ package figure
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"heelcohort/plots"
 )
 
 // Settings of an incidence analysis that its figure of rates depends on.
 const (
-	Setting     = "figure"      // one of the names below
-	FewSetting  = "figure.few"  // of a heat map: cells with fewer events are hatched
-	AxisSetting = "figure.axis" // of a dot plot: log or linear
+	Setting      = "figure"       // one of the names below
+	FewSetting   = "figure.few"   // of a heat map: cells with fewer events are hatched
+	AxisSetting  = "figure.axis"  // of a dot plot: log or linear
+	WidthSetting = "figure.width" // as in "84 mm"
 )
 
 // The figures of rates.
@@ -29,18 +31,44 @@ const DefaultFew = 5
 
 // ofRates draws the figure of rates that the settings name.
 func (s *source) ofRates() (*plots.Figure, error) {
+	size, err := s.size()
+	if err != nil {
+		return nil, err
+	}
 	switch choice := s.Setting(Setting); choice {
 	case "", Rates:
-		return draw(s.rates())
+		f, err := s.rates()
+		f.Size = size
+		return draw(f, err)
 	case HeatMap:
-		return draw(s.heatMap())
+		f, err := s.heatMap()
+		f.Size = size
+		return draw(f, err)
 	case Dots:
-		return draw(s.dots())
+		f, err := s.dots()
+		f.Size = size
+		return draw(f, err)
 	case Curve:
-		return draw(s.bandCurve())
+		f, err := s.bandCurve()
+		f.Size = size
+		return draw(f, err)
 	default:
 		return nil, fmt.Errorf("no figure of rates is named %q", choice)
 	}
+}
+
+// size is the size that the settings want.
+func (s *source) size() (plots.Size, error) {
+	text := s.Setting(WidthSetting)
+	if text == "" {
+		return plots.Size{}, nil
+	}
+	number, unit := strings.CutSuffix(text, " mm")
+	width, err := strconv.ParseFloat(number, 64)
+	if err != nil || !unit {
+		return plots.Size{}, fmt.Errorf("setting %s is %q, expected millimetres such as 84 mm", WidthSetting, text)
+	}
+	return plots.Size{Width: width}, nil
 }
 
 // few is the number of events below which a cell is hatched.

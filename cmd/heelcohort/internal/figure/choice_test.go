@@ -231,6 +231,22 @@ func TestCurves(t *testing.T) {
 	}
 }
 
+// The width is the plan's.
+func TestWidth(t *testing.T) {
+	for _, choice := range []string{Rates, HeatMap, Dots} {
+		for text, want := range map[string]float64{"84 mm": 84, "174 mm": 174, "": 174} {
+			a, rows := choose(Setting, choice, WidthSetting, text)
+			f, err := Build(sealed(t, a, rows), "a")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := f.Size().Width; math.Abs(got-want) > 1e-6 {
+				t.Errorf("%s, width %q: %v mm, want %v", choice, text, got, want)
+			}
+		}
+	}
+}
+
 // No figure is none at all; a word that is none, or a setting of another
 // shape, is an error and no figure.
 func TestChoiceRefused(t *testing.T) {
@@ -246,6 +262,8 @@ func TestChoiceRefused(t *testing.T) {
 		{[]string{Setting, HeatMap, FewSetting, "several"}, `setting figure.few is "several"`},
 		{[]string{Setting, Dots, AxisSetting, "square"}, `setting figure.axis is "square"`},
 		{[]string{Setting, Curve}, "no variable has bands"},
+		{[]string{WidthSetting, "84"}, `setting figure.width is "84"`},
+		{[]string{WidthSetting, "8 mm"}, "width of 8 mm"},
 	} {
 		a, rows := choose(c.pairs...)
 		if f, err := Build(sealed(t, a, rows), "a"); err == nil || f != nil || !strings.Contains(err.Error(), c.says) {

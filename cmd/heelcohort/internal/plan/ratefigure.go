@@ -13,8 +13,9 @@ var RateFigures = []string{"rates", "heat-map", "dots", "curve", "none"}
 // A RateFigure says which figure an incidence analysis draws of its rates.
 type RateFigure struct {
 	Draw     string
-	Few      *int   // nil unless written
-	Axis     string // "" unless written
+	Few      *int     // nil unless written
+	Axis     string   // "" unless written
+	Width    *float64 // in millimetres; nil unless written
 	Position document.Position
 }
 
@@ -22,6 +23,7 @@ type rateFigure struct {
 	Draw     string            `doc:"draw,required" enum:"rates|heat-map|dots|curve|none" about:"rates (default): rates with limits along the first variable of by, a series a level of the second. heat-map: a shaded cell with rate and number of events for each pair of levels of two variables. dots: rates with limits in rows, a panel a level of the second variable, the rate over all as a line. curve: over the bands of a variable, as steps with their limits as a band. none: no figure, of rate ratios neither."`
 	Few      *int              `doc:"few" min:"0" about:"Of a heat map: cells with fewer events are hatched; 5 unless written."`
 	Axis     string            `doc:"axis" enum:"log|linear" about:"Of dots: the axis of the rates; log unless written."`
+	Width    *float64          `doc:"width" min:"50" max:"500" about:"Width of the figure of rates in millimetres: 84 is one column of a journal, 174 two; 174 unless written."`
 	Position document.Position `doc:"-"`
 }
 

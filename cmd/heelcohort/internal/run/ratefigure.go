@@ -23,6 +23,8 @@ func (s *incidence) bindFigure(m *cohort.Model) error {
 		return fault("few goes with a heat map, expected none beside %s", f.Draw)
 	case f.Axis != "" && f.Draw != figure.Dots:
 		return fault("axis goes with dots, expected none beside %s", f.Draw)
+	case f.Width != nil && f.Draw == figure.None:
+		return fault("width goes with a figure, expected none beside none")
 	case f.Draw == figure.HeatMap && len(s.by) != 2:
 		return fault("a heat map shows rates by two variables, and by has %d", len(s.by))
 	case f.Draw != figure.None && len(s.by) == 0:
@@ -63,5 +65,8 @@ func (s *incidence) figureSettings(b *builder) {
 			axis = f.Axis
 		}
 		b.set(figure.AxisSetting, axis, f.Axis != "")
+	}
+	if f != nil && f.Width != nil {
+		b.set(figure.WidthSetting, strconv.FormatFloat(*f.Width, 'f', -1, 64)+" mm", true)
 	}
 }

@@ -62,6 +62,7 @@ func TestRefusals(t *testing.T) {
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes, count: 1}, at_risk: {table: exposures, amount: hours}", "expected one table for counts"},
 		{walkBook, incidence + ", by: sport, figure: ¦heat-map", "a heat map shows rates by two variables, and by has 1"},
 		{walkBook, incidence + ", figure: ¦dots", "dots shows rates by group, and by has no variable"},
+		{walkBook, incidence + ", by: sport, figure: ¦{draw: none, width: 84}", "width goes with a figure"},
 		{walkBook, incidence + ", by: sport, figure: ¦curve", "no variable of by has them"},
 		{walkBook, incidence + ", by: sport, figure: ¦{draw: dots, few: 3}", "few goes with a heat map, expected none beside dots"},
 		{walkBook, incidence + ", by: sport, figure: ¦{draw: rates, axis: log}", "axis goes with dots, expected none beside rates"},
