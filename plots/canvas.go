@@ -37,7 +37,8 @@ type text struct {
 	at       vg.Point // baseline; the point that align names
 	align    align
 	style    style
-	vertical bool // reads upwards
+	vertical bool        // reads upwards
+	ink      color.NRGBA // the zero value is black
 }
 
 // align says which part of a text stands at its point.
@@ -129,12 +130,16 @@ func (c *canvas) place(t text) {
 		return
 	}
 	c.texts = append(c.texts, t)
+	ink := t.ink
+	if ink == (color.NRGBA{}) {
+		ink = black
+	}
 	off := t.align.offset(t.style.width(t.s))
 	if t.vertical {
-		c.fill(t.style.outline(t.s, vg.Point{X: t.at.X, Y: t.at.Y + off}, true), black)
+		c.fill(t.style.outline(t.s, vg.Point{X: t.at.X, Y: t.at.Y + off}, true), ink)
 		return
 	}
-	c.fill(t.style.outline(t.s, vg.Point{X: t.at.X - off, Y: t.at.Y}, false), black)
+	c.fill(t.style.outline(t.s, vg.Point{X: t.at.X - off, Y: t.at.Y}, false), ink)
 }
 
 // lines draws lines of text, the first one's top at y, and returns the y

@@ -1,10 +1,12 @@
-// Package plots draws the figures of an outcome study: rates by group, forest
-// plots of ratios or differences, and survival curves with their table of
-// numbers at risk. It computes nothing: every number arrives in a result of
-// package stats, and is drawn as it arrives.
+// Package plots draws the figures of an outcome study: rates by group, as
+// bars, dots in panels, a heat map or curves in a band, forest plots of ratios
+// or differences, and survival curves with their table of numbers at risk. It
+// computes nothing: every number arrives in a result of package stats, and is
+// drawn as it arrives.
 //
-// A figure is described by a plain struct ([Rates], [Forest], [Survival]),
-// laid out by its Draw method and written by [Figure.Save] as SVG, PDF or PNG.
+// A figure is described by a plain struct ([Rates], [Dots], [HeatMap],
+// [Curves], [Forest], [Survival]), laid out by its Draw method and written by
+// [Figure.Save] as SVG, PDF or PNG.
 //
 // Promises:
 //   - The same figure gives the same bytes, on any number of cores.
@@ -18,7 +20,7 @@
 //   - Text is drawn as outlines, so that it looks the same everywhere and
 //     needs no font; SVG carries title and description for those who listen.
 //   - Series differ in shape or dash as well as in colour, and stay apart in
-//     grey.
+//     grey. The shades of a heat map grow darker with the rate, in grey too.
 //
 // Lengths given by the caller are in millimetres. Text is 8 or 9 points, lines
 // are at least 0.25 point.

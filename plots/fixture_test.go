@@ -2,6 +2,7 @@ package plots
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 
@@ -147,6 +148,7 @@ func drawers() map[string]drawer {
 	tall := sampleRates()
 	tall.Size = Size{Width: 120, Height: 140}
 	list["rates-sized"] = tall
+	maps.Copy(list, rateFigures())
 	return list
 }
 

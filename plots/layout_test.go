@@ -97,6 +97,12 @@ func TestSizes(t *testing.T) {
 			want = v.Size.Width
 		case Survival:
 			want = v.Size.Width
+		case HeatMap:
+			want = v.Size.Width
+		case Dots:
+			want = v.Size.Width
+		case Curves:
+			want = v.Size.Width
 		}
 		if want == 0 {
 			want = DoubleColumn

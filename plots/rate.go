@@ -143,7 +143,7 @@ func (r Rates) layout(panel vg.Length, top float64) (*canvas, error) {
 		return nil, fmt.Errorf("plots: %w: %d groups of %d series are too many for a width of %.0f mm",
 			ErrNoRoom, len(r.Groups), len(r.Series), float64(c.width/vg.Millimeter))
 	}
-	groupLabels, upright, err := r.groupLabels(band)
+	groupLabels, upright, err := wrapGroups(r.Groups, band)
 	if err != nil {
 		return nil, err
 	}
@@ -168,14 +168,7 @@ func (r Rates) layout(panel vg.Length, top float64) (*canvas, error) {
 	for i := range r.Groups {
 		mid := x0 + band*(vg.Length(i)+0.5)
 		c.line(axisPen, vg.Point{X: mid, Y: bottom}, vg.Point{X: mid, Y: bottom + tickLength})
-		from := bottom + tickLength + 2
-		if upright {
-			block := vg.Length(len(groupLabels[i])) * plain.line()
-			c.verticals(groupLabels[i], mid-block/2, from, right, plain)
-			under = max(under, from+plain.widest(groupLabels[i]))
-		} else {
-			under = max(under, c.lines(groupLabels[i], mid, from-1, center, plain))
-		}
+		under = max(under, c.groupLabel(groupLabels[i], upright, mid, bottom+tickLength+2))
 		for j, s := range r.Series {
 			shift := slot * (vg.Length(j) - vg.Length(len(r.Series)-1)/2)
 			cut = c.rate(s.Estimates[i], j, mid+shift, ys, radius) || cut
@@ -228,32 +221,6 @@ func (r Rates) keys() []key {
 		}})
 	}
 	return keys
-}
-
-// groupLabels wraps the labels of the groups to the width of their band, or
-// lets them read upwards where words would break.
-func (r Rates) groupLabels(band vg.Length) (lines [][]string, upright bool, err error) {
-	for _, g := range r.Groups {
-		w := plain.wrap(g, band-3)
-		upright = upright || len(w) > 4 || plain.longestWord(g) > band-3
-		lines = append(lines, w)
-	}
-	if !upright {
-		return lines, false, nil
-	}
-	most := max(1, int(band/plain.line())) // lines that stand side by side
-	if band < plain.size {
-		return nil, false, fmt.Errorf("plots: %w: labels of %d groups are too many for the width", ErrNoRoom, len(r.Groups))
-	}
-	for i, g := range r.Groups {
-		length := vg.Length(90)
-		for lines[i] = plain.wrap(g, length); len(lines[i]) > most; lines[i] = plain.wrap(g, length) {
-			if length *= 1.25; length > 600 {
-				return nil, false, fmt.Errorf("plots: %w: the label of group %q is too long", ErrNoRoom, g)
-			}
-		}
-	}
-	return lines, true, nil
 }
 
 // describe returns the figure in words.

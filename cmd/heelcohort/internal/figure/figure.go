@@ -1,8 +1,10 @@
 // Package figure builds the figures of a run from its result rows. It computes
 // nothing: what a figure shows is an estimate, a limit or a count of a row.
 //
-// An incidence analysis with groups has a rate plot and a forest plot of its
-// rate ratios, an association a forest plot of crude and adjusted odds ratios,
+// An incidence analysis with groups has the figure of its rates that its
+// setting "figure" names (a rate plot, a heat map, a dot plot, a step curve over
+// bands; a rate plot unless it names one) and a forest plot of its rate ratios,
+// an association a forest plot of crude and adjusted odds ratios,
 // a time-to-event analysis survival curves with their table of numbers at
 // risk. A number that a row withholds is a gap or a dash in the figure, and a
 // note says how many there are.
@@ -20,23 +22,41 @@ import (
 // ratios ends the id of the second figure of an incidence analysis.
 const ratios = "-ratios"
 
-// IDs lists the figures of an analysis by its kind and rows: its own id, and for
-// incidence by groups with rate ratios the id with "-ratios" too. The rows may
-// still hold nothing to draw; Build then says so with plots.ErrNoData.
+// IDs lists the figures of an analysis by its kind and rows: its own id, for
+// incidence by groups with rate ratios the id with "-ratios" too, and those of
+// curves that its rows bear. The rows may still hold nothing to draw; Build
+// then says so with plots.ErrNoData.
 func IDs(a result.Analysis, rows []result.Row) []string {
+	var ids []string
 	switch a.Kind {
 	case "incidence":
-		if !slices.ContainsFunc(a.Variables, func(v result.Variable) bool { return len(v.Levels) > 0 }) {
+		if a.Setting(Setting) == None {
 			return nil
 		}
-		if slices.ContainsFunc(rows, func(r result.Row) bool { return r.Analysis == a.ID && r.Measure == "rate ratio" }) {
-			return []string{a.ID, a.ID + ratios}
+		if slices.ContainsFunc(a.Variables, func(v result.Variable) bool { return len(v.Levels) > 0 }) {
+			ids = append(ids, a.ID)
+			if slices.ContainsFunc(rows, func(r result.Row) bool { return r.Analysis == a.ID && r.Measure == "rate ratio" }) {
+				ids = append(ids, a.ID+ratios)
+			}
 		}
-		return []string{a.ID}
 	case "association", "time-to-event":
-		return []string{a.ID}
+		ids = append(ids, a.ID)
 	}
-	return nil
+	for _, c := range curveFigures {
+		if c.of(a, rows) {
+			ids = append(ids, a.ID+c.suffix)
+		}
+	}
+	return ids
+}
+
+// suffixes ends the ids of figures that are not an analysis's first.
+func suffixes() []string {
+	list := []string{ratios}
+	for _, c := range curveFigures {
+		list = append(list, c.suffix)
+	}
+	return list
 }
 
 // Build makes the figure with the given id ("table-2"), one of those that IDs
@@ -45,10 +65,9 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 func Build(res *result.Results, id string) (*plots.Figure, error) {
 	a, ok := res.Analysis(id)
 	suffix := ""
-	if !ok {
-		var base string
-		if base, ok = strings.CutSuffix(id, ratios); ok {
-			suffix = ratios
+	for _, end := range suffixes() {
+		if base, has := strings.CutSuffix(id, end); has && !ok {
+			suffix = end
 			a, ok = res.Analysis(base)
 		}
 	}
@@ -56,32 +75,39 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 		return nil, fmt.Errorf("figure %q: no analysis has it", id)
 	}
 	s := &source{Analysis: a, rows: res.Of(a.ID, "")}
-	var f *plots.Figure
-	var err error
-	switch {
-	case a.Kind == "incidence" && suffix == ratios:
-		f, err = s.rateRatios().Draw()
-	case suffix != "":
-		err = fmt.Errorf("an analysis of kind %s has no figure of ratios", a.Kind)
-	case a.Kind == "incidence":
-		f, err = draw(s.rates())
-	case a.Kind == "association":
-		f, err = s.association().Draw()
-	case a.Kind == "time-to-event":
-		f, err = drawSurvival(s.survival())
-	default:
-		err = fmt.Errorf("an analysis of kind %s has no figure", a.Kind)
-	}
+	f, err := s.build(suffix)
 	if err != nil {
 		return nil, fmt.Errorf("figure %q: %w", id, err)
 	}
 	return f, nil
 }
 
-// draw draws the rates unless there are none.
-func draw(r plots.Rates, err error) (*plots.Figure, error) {
+// build makes the figure of the analysis with the given suffix.
+func (s *source) build(suffix string) (*plots.Figure, error) {
+	for _, c := range curveFigures {
+		if suffix == c.suffix && s.Kind == c.kind {
+			return draw(s.curves(c.curveOf))
+		}
+	}
+	switch {
+	case s.Kind == "incidence" && suffix == ratios:
+		return s.rateRatios().Draw()
+	case suffix != "":
+		return nil, fmt.Errorf("an analysis of kind %s has no figure of %s", s.Kind, strings.TrimPrefix(suffix, "-"))
+	case s.Kind == "incidence":
+		return s.ofRates()
+	case s.Kind == "association":
+		return s.association().Draw()
+	case s.Kind == "time-to-event":
+		return drawSurvival(s.survival())
+	}
+	return nil, fmt.Errorf("an analysis of kind %s has no figure", s.Kind)
+}
+
+// draw draws a figure unless there is nothing to draw.
+func draw(d interface{ Draw() (*plots.Figure, error) }, err error) (*plots.Figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	return r.Draw()
+	return d.Draw()
 }

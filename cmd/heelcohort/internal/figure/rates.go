@@ -13,40 +13,56 @@ import (
 	"heelcohort/stats"
 )
 
-// rates is the rate plot of an incidence analysis: by one variable, or by two,
-// of which the one with bands of numbers is the x axis.
-func (s *source) rates() (plots.Rates, error) {
+// A rateTable holds the rates of an incidence analysis by one variable, or by
+// two, of which x is the one with bands of numbers.
+type rateTable struct {
+	x, series     string   // series is "" where the rates are by one variable
+	groups, names []string // the levels of x and of series
+	at            map[[2]string]result.Row
+	drawn         []result.Row
+}
+
+// rateTable sorts the rates by their levels.
+func (s *source) rateTable() (rateTable, error) {
 	rows := s.part("rates", "incidence rate")
-	x, series := s.axes(rows)
-	if x == "" {
-		return plots.Rates{}, fmt.Errorf("%w: no rate has a group", plots.ErrNoData)
+	t := rateTable{at: map[[2]string]result.Row{}}
+	t.x, t.series = s.axes(rows)
+	if t.x == "" {
+		return t, fmt.Errorf("%w: no rate has a group", plots.ErrNoData)
 	}
-	var groups, names []string
-	at := map[[2]string]result.Row{}
-	var drawn []result.Row
 	for _, r := range rows {
-		xLevel, seriesLevel, ok := place(r, x, series)
+		xLevel, seriesLevel, ok := place(r, t.x, t.series)
 		if !ok {
 			continue
 		}
-		groups, names = append(groups, xLevel), append(names, seriesLevel)
-		at[[2]string{xLevel, seriesLevel}] = r
-		drawn = append(drawn, r)
+		t.groups, t.names = append(t.groups, xLevel), append(t.names, seriesLevel)
+		t.at[[2]string{xLevel, seriesLevel}] = r
+		t.drawn = append(t.drawn, r)
 	}
-	groups, names = s.levels(x, unique(groups)), s.levels(series, unique(names))
+	t.groups, t.names = s.levels(t.x, unique(t.groups)), s.levels(t.series, unique(t.names))
+	return t, nil
+}
 
-	f := plots.Rates{Title: s.Title, XLabel: s.label(x), YLabel: "Rate"}
-	gaps := map[string]int{}
-	for _, g := range groups {
-		f.Groups = append(f.Groups, s.LevelLabel(x, g))
+// labels are the labels of levels of a variable.
+func (s *source) labels(variable string, levels []string) []string {
+	var labels []string
+	for _, l := range levels {
+		labels = append(labels, s.LevelLabel(variable, l))
 	}
-	for _, n := range names {
+	return labels
+}
+
+// rateSeries are the rates, a series a level of the second variable, and how
+// many are absent by reason.
+func (s *source) rateSeries(t rateTable) (series []plots.RateSeries, gaps map[string]int) {
+	gaps = map[string]int{}
+	for _, n := range t.names {
 		line := plots.RateSeries{}
-		if series != "" {
-			line.Name = s.LevelLabel(series, n)
+		if t.series != "" {
+			line.Name = s.LevelLabel(t.series, n)
 		}
-		for _, g := range groups {
-			r, ok := at[[2]string{g, n}]
+		for _, g := range t.groups {
+			r, ok := t.at[[2]string{g, n}]
 			e := stats.Estimate{Value: math.NaN(), Lower: math.NaN(), Upper: math.NaN()}
 			if ok {
 				e = estimate(r)
@@ -56,15 +72,30 @@ func (s *source) rates() (plots.Rates, error) {
 			}
 			line.Estimates = append(line.Estimates, e)
 		}
-		f.Series = append(f.Series, line)
+		series = append(series, line)
 	}
-	for _, r := range drawn {
+	return series, gaps
+}
+
+// rateLabel is "Rate" with the unit of the rows.
+func rateLabel(rows []result.Row) string {
+	for _, r := range rows {
 		if r.Unit != "" {
-			f.YLabel += " " + r.Unit
-			break
+			return "Rate " + r.Unit
 		}
 	}
-	f.YLabel += confidence(drawn)
+	return "Rate"
+}
+
+// rates is the rate plot of an incidence analysis.
+func (s *source) rates() (plots.Rates, error) {
+	t, err := s.rateTable()
+	if err != nil {
+		return plots.Rates{}, err
+	}
+	f := plots.Rates{Title: s.Title, XLabel: s.label(t.x), YLabel: rateLabel(t.drawn) + confidence(t.drawn), Groups: s.labels(t.x, t.groups)}
+	var gaps map[string]int
+	f.Series, gaps = s.rateSeries(t)
 	f.Note = gapNote(gaps)
 	return f, nil
 }

@@ -24,6 +24,7 @@ type Incidence struct {
 	Scores      document.Ordered[document.Ordered[float64]] `doc:"scores" about:"For trend, the score of every level by variable; 1, 2, 3 and so on in order of the categories unless written."`
 	Stratify    *document.String                            `doc:"stratify" about:"A variable of by: ratios and differences of the other one are pooled over its levels (Mantel-Haenszel) and tested for homogeneity."`
 	Standardise *Standardise                                `doc:"standardise" about:"Standardised rates and ratios."`
+	Figure      *RateFigure                                 `doc:"figure" about:"The figure of the rates: its word, or a map that begins with draw; rates unless written."`
 }
 
 // Events says what is counted: the rows of a table that meet a condition, at

@@ -99,6 +99,30 @@ func SpreadDecimals(sd float64) int {
 	return min(1-Exponent(sd), 6)
 }
 
+// RateDecimals is the number of decimals for rates that stand together: three
+// significant digits for the largest, two for the smallest above 0, at most 6.
+func RateDecimals(rates []float64) int {
+	decimals := 0
+	least, most := math.Inf(1), 0.0
+	for _, x := range rates {
+		if x > 0 && !math.IsInf(x, 0) {
+			least, most = min(least, x), max(most, x)
+		}
+	}
+	if most > 0 {
+		decimals = max(2-Exponent(most), 1-Exponent(least))
+	}
+	return min(max(decimals, 0), 6)
+}
+
+// Rate is a rate with the decimals of RateDecimals; a rate of 0 has none.
+func Rate(x float64, decimals int) string {
+	if x == 0 {
+		return "0"
+	}
+	return Fixed(x, decimals)
+}
+
 // P is a P value: two decimals from 0.01 on, three from 0.001 on, below
 // that <0.001. Only an exact 1 is shown as 1.00.
 func P(p float64) string {

@@ -114,7 +114,7 @@ func sectionOf(in Input, a result.Analysis, refs []result.Reference) (sectionVie
 		if !ok {
 			return s, fmt.Errorf("report: analysis %s: no figure %q", a.ID, id)
 		}
-		caption := figureCaption(a)
+		caption := figureCaption(a, id)
 		drawing, err := inlineSVG(data, anchor(id)+"-", caption)
 		if err != nil {
 			return s, fmt.Errorf("report: figure %s: %w", id, err)
@@ -154,11 +154,11 @@ func kindWords(kind string) string {
 
 // figureCaption says what a figure shows; it is also its text for those who
 // cannot see it.
-func figureCaption(a result.Analysis) string {
+func figureCaption(a result.Analysis, id string) string {
 	what := ""
 	switch a.Kind {
 	case "incidence":
-		what = ". Rates with confidence limits; the numbers are in the table."
+		what = rateCaption(a, id)
 	case "association":
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
@@ -167,6 +167,17 @@ func figureCaption(a result.Analysis) string {
 		what = "."
 	}
 	return a.Title + what
+}
+
+// rateCaption says what a figure of an incidence analysis shows.
+func rateCaption(a result.Analysis, id string) string {
+	switch {
+	case id != a.ID && strings.HasSuffix(id, "-ratios"):
+		return ". Rate ratios with confidence limits; the numbers are in the table."
+	case id == a.ID && a.Setting("figure") == "heat-map":
+		return ". Rates as shades, with the number of events; their confidence limits are in the table."
+	}
+	return ". Rates with confidence limits; the numbers are in the table."
 }
 
 // summary says what was read and what came of it.

@@ -18,7 +18,7 @@ var layouts = []layout{
 	{"describe", []string{"size", "values", "missing"}, layoutDescribe},
 	{
 		"incidence",
-		[]string{"rates", "ratios", "differences", "tests", "pooled", "standard", "standardised", "model", "account"},
+		[]string{"rates", "ratios", "differences", "tests", "pooled", "standard", "standardised", "model", "shapes", "marginal", "account"},
 		layoutIncidence,
 	},
 	{"proportion", []string{"proportions", "comparisons", "missing"}, layoutProportion},

@@ -86,12 +86,7 @@ func incidenceRates(b *block, rates []*result.Row) Sheet {
 // rateFormat writes the rates of a column with the decimals they need.
 func rateFormat(shown []float64) func(float64) string {
 	decimals := rateDecimals(shown)
-	return func(x float64) string {
-		if x == 0 {
-			return "0"
-		}
-		return printed.Fixed(x, decimals)
-	}
+	return func(x float64) string { return printed.Rate(x, decimals) }
 }
 
 // rateTestNotes are the tests between the levels of each variable.

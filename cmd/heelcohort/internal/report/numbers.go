@@ -81,21 +81,8 @@ func amount(x float64) string {
 	return printed.Fixed(x, 2)
 }
 
-// rateDecimals is the number of decimals for a column of rates: three
-// significant digits for the largest, two for the smallest above 0, at most 6.
-func rateDecimals(rates []float64) int {
-	decimals := 0
-	least, most := math.Inf(1), 0.0
-	for _, x := range rates {
-		if x > 0 && !math.IsInf(x, 0) {
-			least, most = min(least, x), max(most, x)
-		}
-	}
-	if most > 0 {
-		decimals = max(2-printed.Exponent(most), 1-printed.Exponent(least))
-	}
-	return min(max(decimals, 0), 6)
-}
+// rateDecimals is the number of decimals for a column of rates.
+func rateDecimals(rates []float64) int { return printed.RateDecimals(rates) }
 
 // neededDecimals is the fewest decimals, at most the given ones, that show all
 // values exactly.

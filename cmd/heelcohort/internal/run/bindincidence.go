@@ -60,6 +60,9 @@ func bindIncidence(m *cohort.Model, a *plan.Incidence) (job, error) {
 	if err := s.bindRates(m); err != nil {
 		return nil, err
 	}
+	if err := s.bindFigure(m); err != nil {
+		return nil, err
+	}
 	return s, s.bindModel(m)
 }
 

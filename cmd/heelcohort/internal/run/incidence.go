@@ -126,6 +126,7 @@ func (s *incidence) settings(b *builder) {
 	b.set("per", strconv.FormatFloat(s.per, 'g', -1, 64), s.plan.Per != nil)
 	limits := choose(rateLimits, s.choices.limits.Rate)
 	b.set("limits of rates", limits.setting, s.choices.limits.Rate != "")
+	s.figureSettings(b)
 	b.Methods = "Incidence rates are events over person-time with " + limits.sentence + "."
 	b.cite(limits.cite...)
 	if s.age != nil {

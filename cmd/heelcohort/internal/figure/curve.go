@@ -1,0 +1,173 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/plots"
+)
+
+// A curveOf says which rows of an analysis make curves, and how they are
+// drawn. A row stands at its At; rows with the same groups make one curve,
+// named by the labels of their levels, and a row without an estimate is a gap.
+type curveOf struct {
+	part, measure  string // of the rows
+	form           plots.CurveForm
+	title          string // after the analysis's own: ": smooth rate by age"
+	xLabel, yLabel string // yLabel is followed by the rows' unit and level
+	log            bool   // the y axis; rows of 0 are gaps then
+	reference      float64
+	referenceName  string
+}
+
+// A curveFigure is a figure of curves that analyses of a kind have where they
+// have its rows; its id is that of the analysis and the suffix.
+type curveFigure struct {
+	kind, suffix string
+	curveOf
+}
+
+// curveFigures lists the figures of curves. A kind of analysis that writes rows
+// with places gets its figure by a line here: IDs and Build go by the list.
+var curveFigures []curveFigure
+
+// of reports whether the analysis has the figure.
+func (c curveFigure) of(a result.Analysis, rows []result.Row) bool {
+	return c.kind == a.Kind && slices.ContainsFunc(rows, func(r result.Row) bool {
+		return r.Analysis == a.ID && r.Part == c.part && r.Measure == c.measure && r.At.Present()
+	})
+}
+
+// curves is the figure of curves that c says.
+func (s *source) curves(c curveOf) (plots.Curves, error) {
+	f := plots.Curves{
+		Title: s.Title + c.title, XLabel: c.xLabel, Log: c.log, Reference: c.reference, ReferenceName: c.referenceName,
+	}
+	rows := slices.DeleteFunc(s.part(c.part, c.measure), func(r result.Row) bool { return !r.At.Present() || math.IsInf(float64(r.At), 0) })
+	if len(rows) == 0 {
+		return f, fmt.Errorf("%w: no %s of part %s stands at a place", plots.ErrNoData, c.measure, c.part)
+	}
+	f.YLabel = sentenceOf(c.yLabel, rows[0].Unit) + confidence(rows)
+	gaps := map[string]int{}
+	for len(rows) > 0 {
+		groups := rows[0].Groups
+		same := func(r result.Row) bool { return slices.Equal(r.Groups, groups) }
+		one := slices.DeleteFunc(slices.Clone(rows), func(r result.Row) bool { return !same(r) })
+		rows = slices.DeleteFunc(rows, same)
+		sort.SliceStable(one, func(i, j int) bool { return one[i].At < one[j].At })
+		k := plots.BandCurve{Name: s.groupsLabel(groups), Form: c.form}
+		for _, r := range one {
+			e := estimate(r)
+			switch {
+			case math.IsNaN(e.Value):
+				gaps[absent(r)]++
+			case c.log && e.Value == 0:
+				gaps["0"]++
+				e.Value = math.NaN()
+			}
+			k.X, k.Estimate = append(k.X, float64(r.At)), append(k.Estimate, e.Value)
+			k.Lower, k.Upper = append(k.Lower, e.Lower), append(k.Upper, e.Upper)
+		}
+		f.Curves = append(f.Curves, k)
+	}
+	f.Note = gapNote(gaps)
+	if n := gaps["0"]; n > 0 {
+		f.Note = sentenceOf(f.Note, fmt.Sprintf("On a log axis %d of 0 cannot be drawn.", n))
+	}
+	return f, nil
+}
+
+// groupsLabel names a curve: "Football" or "Football, girls".
+func (s *source) groupsLabel(groups []result.Group) string {
+	var labels []string
+	for _, g := range groups {
+		labels = append(labels, s.LevelLabel(g.Variable, g.Level))
+	}
+	return strings.Join(labels, ", ")
+}
+
+// sentenceOf joins texts that are not empty by a space.
+func sentenceOf(texts ...string) string {
+	return strings.Join(slices.DeleteFunc(texts, func(t string) bool { return t == "" }), " ")
+}
+
+// bandCurve is the curve of rates over the bands of a variable, in steps, over
+// all levels of another.
+func (s *source) bandCurve() (plots.Curves, error) {
+	f := plots.Curves{Title: s.Title}
+	rows := slices.DeleteFunc(s.part("rates", "incidence rate"), func(r result.Row) bool { return len(r.Groups) != 1 })
+	for _, v := range s.Variables {
+		var levels []string
+		for _, l := range v.Levels {
+			levels = append(levels, l.Value)
+		}
+		bounds, ok := BandBounds(levels)
+		if !ok {
+			continue
+		}
+		byLevel := map[string]result.Row{}
+		var drawn []result.Row
+		for _, r := range rows {
+			if r.Groups[0].Variable == v.Name {
+				byLevel[r.Groups[0].Level] = r
+				drawn = append(drawn, r)
+			}
+		}
+		if len(drawn) == 0 {
+			continue
+		}
+		k := plots.BandCurve{Form: plots.Steps, End: bounds[len(bounds)-1]}
+		gaps := map[string]int{}
+		for i, level := range levels {
+			r, ok := byLevel[level]
+			if !ok {
+				r = result.NewRow(s.ID, "rates", "incidence rate")
+			}
+			e := estimate(r)
+			if math.IsNaN(e.Value) {
+				gaps[absent(r)]++
+			}
+			k.X, k.Estimate = append(k.X, bounds[i]), append(k.Estimate, e.Value)
+			k.Lower, k.Upper = append(k.Lower, e.Lower), append(k.Upper, e.Upper)
+		}
+		f.XLabel, f.YLabel = s.label(v.Name), rateLabel(drawn)+confidence(drawn)
+		f.Curves, f.Ticks, f.Note = []plots.BandCurve{k}, bounds, gapNote(gaps)
+		return f, nil
+	}
+	return f, fmt.Errorf("%w: no variable has bands one after the other, such as 6 to <8, 8 to <10", plots.ErrNoData)
+}
+
+var closedBand = regexp.MustCompile(`^(-?\d+(?:\.\d+)?) to <(-?\d+(?:\.\d+)?)$`)
+
+// BandBounds are the bounds of levels that are bands one after the other, as
+// "6 to <8", "8 to <10": one more than there are levels. It is false for any
+// others.
+func BandBounds(levels []string) (bounds []float64, ok bool) {
+	for i, l := range levels {
+		m := closedBand.FindStringSubmatch(l)
+		if m == nil {
+			return nil, false
+		}
+		from, err := strconv.ParseFloat(m[1], 64)
+		if err != nil {
+			return nil, false
+		}
+		to, err := strconv.ParseFloat(m[2], 64)
+		if err != nil || !(from < to) {
+			return nil, false
+		}
+		if i == 0 {
+			bounds = []float64{from}
+		} else if bounds[i] != from {
+			return nil, false
+		}
+		bounds = append(bounds, to)
+	}
+	return bounds, len(bounds) > 0
+}
