@@ -15,8 +15,8 @@ type Head struct {
 // Common is the part that every analysis has.
 func (h *Head) Common() *Head { return h }
 
-// An Analysis is one entry of the plan: *Describe, *Incidence, *Association or
-// *TimeToEvent.
+// An Analysis is one entry of the plan: *Describe, *Incidence, *Association,
+// *Recurrence, *Burden or *TimeToEvent.
 type Analysis interface{ Common() *Head }
 
 // A Kind is one kind of analysis.
@@ -33,6 +33,8 @@ func Kinds() []Kind {
 		{"incidence", "Events per person-time by up to two variables, with exact limits and rate ratios.", func() Analysis { return new(Incidence) }},
 		{"association", "A yes-or-no outcome by an exposure: odds ratio, risk ratio, risk difference, tests, adjusted odds ratio.", func() Analysis { return new(Association) }},
 		{"time-to-event", "Time from a start to an event: Kaplan-Meier curves, medians, log-rank test, Cox model.", func() Analysis { return new(TimeToEvent) }},
+		{"recurrence", "Events that recur: mean cumulative count with a band, its comparison between groups, first against recurrent rates, children by number of spells.", func() Analysis { return new(Recurrence) }},
+		{"burden", "Days lost per person-time by up to two variables, with limits by a bootstrap over children, and episodes by severity.", func() Analysis { return new(Burden) }},
 	}
 }
 
