@@ -1,9 +1,10 @@
 // Package plots draws the figures of an outcome study: rates by group, forest
-// plots of ratios or differences, and survival curves with their table of
-// numbers at risk. It computes nothing: every number arrives in a result of
+// plots of ratios or differences, survival curves and mean cumulative counts
+// with their table of numbers at risk. It computes nothing: every number arrives in a result of
 // package stats, and is drawn as it arrives.
 //
-// A figure is described by a plain struct ([Rates], [Forest], [Survival]),
+// A figure is described by a plain struct ([Rates], [Forest], [Survival],
+// [MeanCount]),
 // laid out by its Draw method and written by [Figure.Save] as SVG, PDF or PNG.
 //
 // Promises:

@@ -4,7 +4,7 @@
 // An incidence analysis with groups has a rate plot and a forest plot of its
 // rate ratios, an association a forest plot of crude and adjusted odds ratios,
 // a time-to-event analysis survival curves with their table of numbers at
-// risk. A number that a row withholds is a gap or a dash in the figure, and a
+// risk, a recurrence analysis mean cumulative counts with theirs. A number that a row withholds is a gap or a dash in the figure, and a
 // note says how many there are.
 package figure
 
@@ -33,7 +33,7 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 			return []string{a.ID, a.ID + ratios}
 		}
 		return []string{a.ID}
-	case "association", "time-to-event":
+	case "association", "time-to-event", "recurrence":
 		return []string{a.ID}
 	}
 	return nil
@@ -69,6 +69,8 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 		f, err = s.association().Draw()
 	case a.Kind == "time-to-event":
 		f, err = drawSurvival(s.survival())
+	case a.Kind == "recurrence":
+		f, err = drawMeanCount(s.meanCount())
 	default:
 		err = fmt.Errorf("an analysis of kind %s has no figure", a.Kind)
 	}

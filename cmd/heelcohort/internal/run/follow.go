@@ -155,7 +155,7 @@ func (s *incidence) occurrences(c *cohort.Cohort, children []child, a *account) 
 			a.undated++
 		default:
 			one := &children[owner[i]]
-			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number})
+			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number, row: i})
 		}
 	}
 	return nil
