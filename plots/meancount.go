@@ -156,7 +156,8 @@ func (m MeanCount) top() float64 {
 				continue
 			}
 			count = max(count, v)
-			if len(c.Curve.Upper) > 0 && !math.IsNaN(c.Curve.Upper[i]) {
+			lasts := i+1 < len(c.Curve.Time) || c.end() > c.Curve.Time[i]
+			if lasts && len(c.Curve.Upper) > 0 && !math.IsNaN(c.Curve.Upper[i]) {
 				limit = max(limit, c.Curve.Upper[i])
 			}
 		}
@@ -170,8 +171,8 @@ func (m MeanCount) top() float64 {
 // above reports whether a limit is beyond the axis.
 func (m MeanCount) above(top float64) bool {
 	for _, c := range m.Curves {
-		for _, v := range c.Curve.Upper {
-			if v > top {
+		for i, v := range c.Curve.Upper {
+			if v > top && c.end() > c.Curve.Time[i] {
 				return true
 			}
 		}

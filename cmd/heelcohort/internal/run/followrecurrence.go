@@ -49,9 +49,9 @@ func (f *followedChild) counted() []placedSpell {
 
 // recurrenceAccount counts what did not enter, beside what account has.
 type recurrenceAccount struct {
-	ungrouped, unstarted, unstartedOnsets, neverAfter, undecidedEnds, reversed    int
-	joined, unknown, before, outside, earlierKnown, unfinished   int
-	beforeTime, unfinishedTime, inSpellTime, nobodyUngroupedTime stats.Sum
+	ungrouped, unstarted, unstartedOnsets, neverAfter, undecidedEnds, reversed int
+	joined, unknown, before, outside, earlierKnown, unfinished                 int
+	beforeTime, unfinishedTime, inSpellTime, nobodyUngroupedTime               stats.Sum
 }
 
 // follow reads observation and onsets, child by child.
@@ -248,11 +248,12 @@ func (s *recurrence) timeAtRisk(f *followedChild, kept []piece, own *recurrenceA
 	var before, after []piece
 	for _, q := range kept {
 		for _, iv := range q.interval().Without(holes) {
-			part := q.within(iv)
-			if iv.From < first {
-				before = append(before, part)
-			} else {
-				after = append(after, part)
+			// A spell of no length leaves no hole, but ends the time of the first.
+			if part, ok := iv.Clip(math.Inf(-1), first); ok {
+				before = append(before, q.within(part))
+			}
+			if part, ok := iv.Clip(first, math.Inf(1)); ok {
+				after = append(after, q.within(part))
 			}
 		}
 	}
@@ -266,10 +267,7 @@ func (s *recurrence) timeAtRisk(f *followedChild, kept []piece, own *recurrenceA
 func (s *recurrence) countRows(f *followedChild, under []stats.Interval, ended bool) {
 	stretches := under
 	if s.leftOut {
-		stretches = nil
-		for _, iv := range under {
-			stretches = append(stretches, iv.Without(s.holes(f))...)
-		}
+		stretches = s.freeStretches(f, under)
 	}
 	counted := f.counted()
 	at := math.Inf(-1) // the end of the last row
@@ -292,7 +290,7 @@ func (s *recurrence) countRows(f *followedChild, under []stats.Interval, ended b
 			from = counted[next].from
 			next++
 		}
-		if from < iv.To {
+		if from < iv.To || iv.Days() == 0 && at < iv.To {
 			add(from, iv.To, false)
 		}
 	}
@@ -302,6 +300,25 @@ func (s *recurrence) countRows(f *followedChild, under []stats.Interval, ended b
 	if n := len(f.rows); n > 0 && ended && f.rows[n-1].exit == f.exit {
 		f.rows[n-1].ended = true
 	}
+}
+
+// freeStretches are the days free of symptoms. One that begins on the very last
+// day of observation has no length, but is that day.
+func (s *recurrence) freeStretches(f *followedChild, under []stats.Interval) []stats.Interval {
+	holes := s.holes(f)
+	var list []stats.Interval
+	for _, iv := range under {
+		list = append(list, iv.Without(holes)...)
+		again := false
+		for _, hole := range holes {
+			again = again || hole.To == iv.To && hole.From < hole.To
+		}
+		last := stats.Interval{From: iv.To, To: iv.To, Amount: nan}
+		if again && len(last.Without(holes)) > 0 {
+			list = append(list, last)
+		}
+	}
+	return list
 }
 
 // union is the days that at least one piece covers.
