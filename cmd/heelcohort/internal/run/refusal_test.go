@@ -23,6 +23,9 @@ func unmark(t *testing.T, text string) (plain string, line, column int) {
 func TestRefusals(t *testing.T) {
 	const (
 		incidence = "id: x, kind: incidence, events: {table: episodes, day: day}, at_risk: {table: exposures, from: from_day, to: to_day}"
+		spells    = "id: x, kind: recurrence, events: {table: heels, day: day, end: {day: last, when: back}}, gap: 7"
+		burden    = "id: x, kind: burden, at_risk: {table: hours, amount: hours, from: from_day, to: to_day}"
+		losses    = ", events: {table: heels, day: day, lost: lost, finished: back}"
 		survival  = "id: x, kind: time-to-event, table: heels, event: {day: left, when: back}"
 	)
 	for _, c := range []struct{ book, analysis, want string }{
@@ -61,6 +64,25 @@ func TestRefusals(t *testing.T) {
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes, count: 1, day: day}, at_risk: {table: episodes, amount: 1}", "expected count alone"},
 		{walkBook, "id: x, kind: incidence, events: ¦{table: episodes, count: 1}, at_risk: {table: exposures, amount: hours}", "expected one table for counts"},
 		{countBook, "¦id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, episodes: all", "episodes goes with events that have days"},
+		{spellBook, "¦" + spells, "has no at_risk and no exit"},
+		{spellBook, spells + ", at_risk: {table: hours, from: from_day, to: to_day}, exit: ¦left", "exit beside at_risk"},
+		{spellBook, spells + ", at_risk: {table: hours, from: from_day, to: to_day}, entry: ¦0", "entry beside at_risk"},
+		{spellBook, spells + ", exit: ¦lefft", `did you mean "left"?`},
+		{spellBook, spells + ", exit: left, by: ¦sexx", `did you mean "sex"?`},
+		{spellBook, spells + ", exit: left, by: ¦left", "without categories"},
+		{spellBook, spells + ", exit: left, ends: {when: ¦stoped}", `did you mean "stopped"?`},
+		{spellBook, spells + ", exit: left, ends: {when: ¦left}", "expected a boolean"},
+		{spellBook, "¦" + spells + ", exit: left, at: [5, 5]", "expected ascending times from 0 on"},
+		{spellBook, strings.Replace(spells, "last", "¦lst", 1) + ", exit: left", `did you mean "last"?`},
+		{spellBook, strings.Replace(spells, "heels", "¦heals", 1) + ", exit: left", `did you mean "heels"?`},
+		{spellBook, burden + ", events: ¦{table: heels, day: day}", "events have lost and until, or neither"},
+		{spellBook, burden + ", events: ¦{table: heels, day: day, lost: lost, until: last}", "events have lost and until, or neither"},
+		{spellBook, burden + ", events: {table: heels, day: day, lost: ¦los}", `did you mean "lost"?`},
+		{spellBook, "¦" + burden + losses + ", unfinished: restricted-mean", "without a horizon"},
+		{spellBook, "¦" + burden + losses + ", horizon: 5", "expected it beside unfinished: restricted-mean only"},
+		{spellBook, burden + ", events: ¦{table: heels, day: day, lost: lost}, unfinished: restricted-mean, horizon: 9", "events have no finished"},
+		{spellBook, burden + losses + ", by: [sex, sex, ¦sex]", "a third grouping"},
+		{spellBook, burden + losses + ", by: ¦sx", `table "hours" has no variable "sx"`},
 	} {
 		analysis := c.analysis
 		if strings.HasPrefix(analysis, "¦") {
