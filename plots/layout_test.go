@@ -97,6 +97,8 @@ func TestSizes(t *testing.T) {
 			want = v.Size.Width
 		case Survival:
 			want = v.Size.Width
+		case MeanCount:
+			want = v.Size.Width
 		}
 		if want == 0 {
 			want = DoubleColumn
