@@ -11,7 +11,7 @@ type Recurrence struct {
 	Entry  *Expression      `doc:"entry" about:"Expression of the participants' day on which observation begins; 0 unless written, beside exit."`
 	Exit   *Expression      `doc:"exit" about:"Expression of the participants' day on which it ends, in place of at_risk."`
 	Start  *Expression      `doc:"start" about:"Expression of the participants' day the clock starts; 0 unless written. Days before it are left out."`
-	Ends   *Ends            `doc:"ends" about:"Exits after which no spell can follow, such as giving up the sport; all are censored unless written."`
+	Ends   *Ends            `doc:"ends" about:"Exits after which no spell can follow, such as giving up the sport; all are censored unless written. A spell of such a child that was not seen to be over lasts until its exit."`
 	During string           `doc:"during" enum:"counted|left-out" about:"Whether the mean cumulative count has children within a spell, or in the gap after it, at risk: counted (default), so that it is spells a child; left-out, so that it is a cumulative rate of those free of symptoms. Rates always leave those days out."`
 	By     *document.String `doc:"by" about:"The grouping variable of the participants."`
 	At     []float64        `doc:"at" about:"Days at which the count is read off."`

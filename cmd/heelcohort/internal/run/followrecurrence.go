@@ -165,8 +165,10 @@ func (s *recurrence) place(f *followedChild, pieces []piece, rows []ill, zero fl
 	spells, unknown := spellsOf(rows, s.gap, false)
 	last := math.Inf(1) // the day after which it is not known whether a spell goes on
 	if n := len(spells); n > 0 && !spells[n-1].over {
-		last = spells[n-1].to
 		own.unfinished++
+		if !ended { // who ended for good did so within the spell, and has no other
+			last = spells[n-1].to
+		}
 	}
 	own.unknown += unknown
 	own.joined += len(rows) - len(spells) - unknown
@@ -180,7 +182,6 @@ func (s *recurrence) place(f *followedChild, pieces []piece, rows []ill, zero fl
 		if iv, ok := iv.Clip(0, math.Inf(1)); ok {
 			if late, ok := iv.Clip(last, math.Inf(1)); ok {
 				own.unfinishedTime.Add(late.Total())
-				ended = false
 			}
 			if iv, ok := iv.Clip(math.Inf(-1), last); ok {
 				kept = append(kept, q.within(iv))
@@ -348,7 +349,11 @@ func (s *recurrence) report(b *builder, own *recurrenceAccount) {
 	b.removed("spells", "on a day not under observation", float64(own.outside))
 	b.removed("exits", "not decided whether for good: censored", float64(own.undecidedEnds))
 	if own.unfinished > 0 {
-		b.warn(fmt.Sprintf("%d spells were not seen to be over; observation of their children ends there.", own.unfinished))
+		text := fmt.Sprintf("%d spells were not seen to be over; observation of their children ends there", own.unfinished)
+		if s.ends != nil {
+			text += ", but for those who ended for good, whose spell is taken to last until then"
+		}
+		b.warn(text + ".")
 	}
 	if own.unknown > 0 {
 		b.warn(fmt.Sprintf("%d onsets come after a spell that was not seen to be over and are not counted: the counts are too low by those that were new spells.", own.unknown))

@@ -117,6 +117,11 @@ func TestRecurrenceByHand(t *testing.T) {
 	res = spellStudy(fmt.Sprintf(spellAnalysis, ", during: left-out"), spellChildren, spellHeels).compute(t)
 	near(t, "left out", row(t, res, "r/at/mean cumulative count@100").Estimate, 1./4+1./3+1./4+1./4+3./4/2)
 	near(t, "same rate", row(t, res, "r/rates/:first/incidence rate").Estimate, 3./110)
+	// If E stopped on day 100, the spell of day 50 lasts until then, and the two
+	// stops leave 3/4 and, of A, D and E on day 100, 2/3 of that.
+	res = spellStudy(fmt.Sprintf(spellAnalysis, ""), strings.Replace(spellChildren, "E,male,100,no", "E,male,100,yes", 1), spellHeels).compute(t)
+	near(t, "stopped within a spell", row(t, res, "r/curve/mean cumulative count@195").Estimate, 3./5+1./4+3./4*(1./3)+3./4*2./3)
+	near(t, "stopped", row(t, res, "r/risk-table/ended for good@100").Estimate, 2)
 	// Without an end the gap counts from onset to onset: A's days 10 and 25 part.
 	f := spellStudy(fmt.Sprintf(spellAnalysis, ""), spellChildren, spellHeels)
 	f["study.yaml"] = strings.Replace(f["study.yaml"], ", end: {day: last, when: back}", "", 1)
@@ -175,7 +180,7 @@ func plainly(all []patient, gap float64, leftOut bool, upTo int) (spells, mean f
 				}
 			}
 			within := had && (float64(d) <= last || float64(d)-last < gap)
-			if !over && !within && int(last) < h.end { // nothing can join the spell any more
+			if !over && !within && !p.stopped && int(last) < h.end { // nothing can join the spell any more
 				h.end, h.cut = int(last), true
 			}
 			free = !had || over && float64(d) >= last+gap
