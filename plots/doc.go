@@ -1,12 +1,12 @@
 // Package plots draws the figures of an outcome study: rates by group, as
 // bars, dots in panels, a heat map or curves in a band, forest plots of ratios
-// or differences, and survival curves with their table of numbers at risk. It
-// computes nothing: every number arrives in a result of package stats, and is
-// drawn as it arrives.
+// or differences, and survival curves and mean cumulative counts with their
+// table of numbers at risk. It computes nothing: every number arrives in a
+// result of package stats, and is drawn as it arrives.
 //
 // A figure is described by a plain struct ([Rates], [Dots], [HeatMap],
-// [Curves], [Forest], [Survival]), laid out by its Draw method and written by
-// [Figure.Save] as SVG, PDF or PNG.
+// [Curves], [Forest], [Survival], [MeanCount]), laid out by its Draw method and
+// written by [Figure.Save] as SVG, PDF or PNG.
 //
 // Promises:
 //   - The same figure gives the same bytes, on any number of cores.

@@ -83,6 +83,33 @@ func sampleSurvival() Survival {
 	}
 }
 
+// sampleCounts has two curves worked by hand: the first of 4 children with events
+// at 10 (one), 20 (two) and 40 (one of 2 left), the second of 5 with one at 15 and
+// one at 30 and without a lower limit at first.
+func sampleCounts() MeanCount {
+	return MeanCount{
+		Title: "Spells of heel pain", XLabel: "Days since enrolment", YLabel: "Mean spells per child",
+		Ticks: []float64{0, 20, 40}, Note: "Score test: P = 0.40.",
+		Curves: []MeanCountCurve{
+			{
+				Name: "Female", End: 50,
+				Curve: stats.CountCurve{
+					Time: []float64{10, 20, 40}, Count: []float64{0.25, 0.75, 1.25},
+					Lower: []float64{0.05, 0.4, 0.6}, Upper: []float64{1.2, 1.4, 9},
+				},
+				AtRisk: []int{4, 4, 2}, Events: []int{0, 3, 4},
+			},
+			{
+				Name: "Male – ≤ 5",
+				Curve: stats.CountCurve{
+					Time: []float64{15, 30}, Count: []float64{0.2, 0.4}, Lower: []float64{nan, 0.1}, Upper: []float64{nan, 1},
+				},
+				AtRisk: []int{5, 5, -1}, Events: []int{0, 1, 2},
+			},
+		},
+	}
+}
+
 // A drawer is any of the figures.
 type drawer interface{ Draw() (*Figure, error) }
 
@@ -145,6 +172,13 @@ func drawers() map[string]drawer {
 	}
 	list["survival-no-table"] = untabled
 	list["survival-many"] = manyCurves()
+	counted, narrow := sampleCounts(), sampleCounts()
+	narrow.Size = single(SingleColumn)
+	list["counts"], list["counts-84"] = counted, narrow
+	lone := sampleCounts()
+	lone.Curves = lone.Curves[:1]
+	lone.Curves[0].Name, lone.Curves[0].AtRisk, lone.Curves[0].Events = "", nil, nil
+	list["counts-one"] = lone
 	tall := sampleRates()
 	tall.Size = Size{Width: 120, Height: 140}
 	list["rates-sized"] = tall

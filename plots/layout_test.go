@@ -103,6 +103,8 @@ func TestSizes(t *testing.T) {
 			want = v.Size.Width
 		case Curves:
 			want = v.Size.Width
+		case MeanCount:
+			want = v.Size.Width
 		}
 		if want == 0 {
 			want = DoubleColumn

@@ -16,5 +16,6 @@ var (
 	ErrTooFewClusters = errors.New("too few clusters for robust errors")
 	ErrTooFewRows     = errors.New("too few rows")
 	ErrNegative       = errors.New("negative count")
+	ErrBeyondData     = errors.New("the longest times are unfinished and shorter than the horizon")
 	ErrTooLarge       = errors.New("table too large for exact enumeration")
 )

@@ -4,10 +4,10 @@
 // An incidence analysis with groups has the figure of its rates that its
 // setting "figure" names (a rate plot, a heat map, a dot plot, a step curve over
 // bands; a rate plot unless it names one) and a forest plot of its rate ratios,
-// an association a forest plot of crude and adjusted odds ratios,
-// a time-to-event analysis survival curves with their table of numbers at
-// risk. A number that a row withholds is a gap or a dash in the figure, and a
-// note says how many there are.
+// an association a forest plot of crude and adjusted odds ratios, a time-to-event
+// analysis survival curves with their table of numbers at risk, a recurrence
+// analysis mean cumulative counts with theirs. A number that a row withholds is
+// a gap or a dash in the figure, and a note says how many there are.
 package figure
 
 import (
@@ -39,7 +39,7 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 				ids = append(ids, a.ID+ratios)
 			}
 		}
-	case "association", "time-to-event":
+	case "association", "time-to-event", "recurrence":
 		ids = append(ids, a.ID)
 	}
 	for _, c := range curveFigures {
@@ -100,6 +100,8 @@ func (s *source) build(suffix string) (*plots.Figure, error) {
 		return s.association().Draw()
 	case s.Kind == "time-to-event":
 		return drawSurvival(s.survival())
+	case s.Kind == "recurrence":
+		return drawMeanCount(s.meanCount())
 	}
 	return nil, fmt.Errorf("an analysis of kind %s has no figure", s.Kind)
 }

@@ -148,6 +148,10 @@ func kindWords(kind string) string {
 		return "incidence rates"
 	case "time-to-event":
 		return "time to event"
+	case "recurrence":
+		return "recurrent events"
+	case "burden":
+		return "burden of days lost"
 	}
 	return kind
 }
@@ -163,6 +167,8 @@ func figureCaption(a result.Analysis, id string) string {
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
 		what = ". Share without the event over time, with confidence bands and the numbers at risk; the numbers are in the tables."
+	case "recurrence":
+		what = ". Mean number of spells a child over time, with confidence bands and the numbers at risk; the numbers are in the tables."
 	default:
 		what = "."
 	}

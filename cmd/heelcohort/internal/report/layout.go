@@ -28,6 +28,12 @@ var layouts = []layout{
 		[]string{"size", "curve", "quantile", "at", "risk-table", "tests", "expected", "model"},
 		layoutSurvival,
 	},
+	{
+		"recurrence",
+		[]string{"size", "curve", "at", "risk-table", "spells", "rates", "ratios", "return", "tests", "expected"},
+		layoutRecurrence,
+	},
+	{"burden", []string{"burden", "severity"}, layoutBurden},
 }
 
 // sheetsOf lists the sheets of an analysis. Parts that the kind's layout does

@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"heelcohort/cmd/heelcohort/internal/figure"
+	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/dataset"
 )
@@ -55,6 +56,16 @@ func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset
 	return d, findings, nil
 }
 
+// randomness says which seeds the numbers depend on.
+func (s *Study) randomness() string {
+	for _, a := range s.Plan.Analyses {
+		if _, random := a.(*plan.Burden); random {
+			return "one for each bootstrap, among the choices of its analysis; nothing else is random"
+		}
+	}
+	return "none: nothing is random"
+}
+
 // Compute reads the data, validates them and computes every analysis. Where
 // the data have errors and the plan does not set them missing, nothing is
 // computed and the results say so; where they name people, nothing is computed
@@ -77,7 +88,7 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		{Key: "level", Value: strconv.FormatFloat(level, 'g', -1, 64), Written: written},
 		{Key: "participants", Value: s.model.Participants, Written: s.Plan.Participants != nil},
 		{Key: "faults", Value: faults, Written: s.Plan.Faults != ""},
-		{Key: "random seed", Value: "none: nothing is random", Written: false},
+		{Key: "random seed", Value: s.randomness(), Written: false},
 	}
 	for _, e := range d.Exceptions {
 		res.Exceptions = append(res.Exceptions, result.Exception{

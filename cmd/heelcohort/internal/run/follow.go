@@ -146,7 +146,7 @@ func (s *incidence) occurrences(c *cohort.Cohort, children []child, a *account) 
 			a.reversed++
 		default:
 			one := &children[owner[i]]
-			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number, end: end[i], heel: heel[i]})
+			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number, end: end[i], heel: heel[i], row: i})
 		}
 	}
 	return nil

@@ -220,6 +220,15 @@ analyses:
 			heelStudy("{id: t, kind: time-to-event, event: {day: left, when: back}, by: arch, model: {terms: [arch]}}", heelRows),
 			"start; entry; limits of the curve; unit of time; ticks; reference.arch; ties; cluster",
 		},
+		{
+			recurrenceStudy("{id: r, kind: recurrence, events: {table: heels, day: day}, gap: 7, exit: left}", spellChildren, spellHeels),
+			"events; end of a spell; entry; start; exits for good; days of a spell and the gap after it in the count; person-time; per; " +
+				"limits of the count; ticks; limits of rates; limits of the rate ratio",
+		},
+		{
+			recurrenceStudy("{id: b, kind: burden, events: {table: heels, day: day, until: last}, at_risk: {table: hours, from: from_day, to: to_day}}", spellChildren, spellHeels),
+			"events; finished; unfinished; person-time; per; limits of the burden; seed; replicates; limits of rates; severity",
+		},
 		{walk, "events; episodes; person-time; per; limits of rates; year; reference.current_age; dispersion"},
 	} {
 		res := c.study.compute(t)

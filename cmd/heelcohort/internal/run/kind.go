@@ -27,6 +27,10 @@ func bind(m *cohort.Model, a plan.Analysis) (job, error) {
 		return bindProportion(m, a)
 	case *plan.Association:
 		return bindAssociation(m, a)
+	case *plan.Recurrence:
+		return bindRecurrence(m, a)
+	case *plan.Burden:
+		return bindBurden(m, a)
 	case *plan.TimeToEvent:
 		return bindTimeToEvent(m, a)
 	}

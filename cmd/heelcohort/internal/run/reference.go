@@ -43,6 +43,15 @@ var references = map[string]string{
 	"Armitage 1955":     "Armitage P. Tests for linear trends in proportions and frequencies. Biometrics 1955;11:375–386.",
 	"Clopper 1934":      "Clopper CJ, Pearson ES. The use of confidence or fiducial limits illustrated in the case of the binomial. Biometrika 1934;26:404–413.",
 	"Brown 2001":        "Brown LD, Cai TT, DasGupta A. Interval estimation for a binomial proportion. Stat Sci 2001;16:101–133.",
+	"Nelson 1988":       "Nelson W. Graphical analysis of system repair data. J Qual Technol 1988;20:24–35.",
+	"Lawless 1995":      "Lawless JF, Nadeau C. Some simple robust methods for the analysis of recurrent events. Technometrics 1995;37:158–168.",
+	"Ghosh 2000":        "Ghosh D, Lin DY. Nonparametric analysis of recurrent events and death. Biometrics 2000;56:554–562.",
+	"Lin 2000":          "Lin DY, Wei LJ, Yang I, Ying Z. Semiparametric regression for the mean and rate functions of recurrent events. J R Stat Soc B 2000;62:711–730.",
+	"Bahr 2018":         "Bahr R, Clarsen B, Ekstrand J. Why we should focus on the burden of injuries and illnesses, not just their incidence. Br J Sports Med 2018;52:1018–1021.",
+	"Bahr 2020":         "Bahr R, Clarsen B, Derman W, et al. International Olympic Committee consensus statement: methods for recording and reporting of epidemiological data on injury and illness in sport 2020. Br J Sports Med 2020;54:372–389.",
+	"Fuller 2006":       "Fuller CW, Ekstrand J, Junge A, et al. Consensus statement on injury definitions and data collection procedures in studies of football (soccer) injuries. Br J Sports Med 2006;40:193–201.",
+	"Efron 1993":        "Efron B, Tibshirani RJ. An Introduction to the Bootstrap. Chapman & Hall, 1993.",
+	"Klein 2003":        "Klein JP, Moeschberger ML. Survival Analysis, 2nd ed. Springer, 2003.",
 }
 
 // reference is the source with the given key, which must be known.

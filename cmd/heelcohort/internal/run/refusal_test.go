@@ -26,6 +26,9 @@ func TestRefusals(t *testing.T) {
 		counted   = "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}"
 		aged      = incidence + ", by: current_age, current_age: {at_zero: age, bands: [8, 10, 12]}"
 		counts    = "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}"
+		spells    = "id: x, kind: recurrence, events: {table: heels, day: day, end: {day: last, when: back}}, gap: 7"
+		burden    = "id: x, kind: burden, at_risk: {table: hours, amount: hours, from: from_day, to: to_day}"
+		losses    = ", events: {table: heels, day: day, lost: lost, finished: back}"
 		survival  = "id: x, kind: time-to-event, table: heels, event: {day: left, when: back}"
 	)
 	for _, c := range []struct{ book, analysis, want string }{
@@ -146,6 +149,25 @@ func TestRefusals(t *testing.T) {
 		{countBook, "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, spells: ¦{end: 3, gap: 0}", "spells goes with events that have days"},
 		{countBook, "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, window: ¦{from: 3}", "window goes with events that have days"},
 		{countBook, "id: x, kind: incidence, events: {table: seasons, count: events}, at_risk: {table: seasons, amount: hours}, calendar: ¦{name: a, starts: [3]}", "calendar goes with events that have days"},
+		{recurrenceBook, "¦" + spells, "has no at_risk and no exit"},
+		{recurrenceBook, spells + ", at_risk: {table: hours, from: from_day, to: to_day}, exit: ¦left", "exit beside at_risk"},
+		{recurrenceBook, spells + ", at_risk: {table: hours, from: from_day, to: to_day}, entry: ¦0", "entry beside at_risk"},
+		{recurrenceBook, spells + ", exit: ¦lefft", `did you mean "left"?`},
+		{recurrenceBook, spells + ", exit: left, by: ¦sexx", `did you mean "sex"?`},
+		{recurrenceBook, spells + ", exit: left, by: ¦left", "without categories"},
+		{recurrenceBook, spells + ", exit: left, ends: {when: ¦stoped}", `did you mean "stopped"?`},
+		{recurrenceBook, spells + ", exit: left, ends: {when: ¦left}", "expected a boolean"},
+		{recurrenceBook, "¦" + spells + ", exit: left, at: [5, 5]", "expected ascending times from 0 on"},
+		{recurrenceBook, strings.Replace(spells, "last", "¦lst", 1) + ", exit: left", `did you mean "last"?`},
+		{recurrenceBook, strings.Replace(spells, "heels", "¦heals", 1) + ", exit: left", `did you mean "heels"?`},
+		{recurrenceBook, burden + ", events: ¦{table: heels, day: day}", "events have lost and until, or neither"},
+		{recurrenceBook, burden + ", events: ¦{table: heels, day: day, lost: lost, until: last}", "events have lost and until, or neither"},
+		{recurrenceBook, burden + ", events: {table: heels, day: day, lost: ¦los}", `did you mean "lost"?`},
+		{recurrenceBook, "¦" + burden + losses + ", unfinished: restricted-mean", "without a horizon"},
+		{recurrenceBook, "¦" + burden + losses + ", horizon: 5", "expected it beside unfinished: restricted-mean only"},
+		{recurrenceBook, burden + ", events: ¦{table: heels, day: day, lost: lost}, unfinished: restricted-mean, horizon: 9", "events have no finished"},
+		{recurrenceBook, burden + losses + ", by: [sex, sex, ¦sex]", "a third grouping"},
+		{recurrenceBook, burden + losses + ", by: ¦sx", `table "hours" has no variable "sx"`},
 	} {
 		analysis := c.analysis
 		if strings.HasPrefix(analysis, "¦") {
