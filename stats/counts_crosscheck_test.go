@@ -89,7 +89,7 @@ func TestCountsAgainstStoredR(t *testing.T) {
 func TestCountsAgainstR(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 15))
 	var cases []countsCase
-	for range 400 {
+	for range 500 {
 		cases = append(cases, randomCounts(r))
 	}
 	var out countsOutput

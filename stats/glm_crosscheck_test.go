@@ -88,7 +88,7 @@ func TestGLMAgainstStoredR(t *testing.T) {
 func TestGLMAgainstR(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 1))
 	var cases []glmCase
-	for range 220 {
+	for range 500 {
 		cases = append(cases, randomGLM(r, 20+r.IntN(100)))
 	}
 	var out glmOutput
@@ -195,7 +195,7 @@ func TestTablesAgainstStoredPython(t *testing.T) {
 func TestTablesAgainstPython(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 1))
 	var cases []glmCase
-	for range 220 {
+	for range 500 {
 		cases = append(cases, randomGLM(r, 30+r.IntN(60)))
 	}
 	var out tablesOutput

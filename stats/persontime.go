@@ -97,27 +97,34 @@ func (iv Interval) Without(holes []Interval) []Interval {
 // of the list at or before the piece: with the starts of seasons, 0 is before
 // the first of them.
 func (iv Interval) SplitAt(days []float64) []Piece {
-	iv.check()
-	cuts := slices.Clone(days)
-	slices.Sort(cuts)
-	band, inside := 0, cuts
-	for len(inside) > 0 && inside[0] <= iv.From {
-		band++
-		inside = inside[1:]
+	if !slices.IsSorted(days) {
+		days = slices.Clone(days)
+		slices.Sort(days)
 	}
 	var pieces []Piece
+	iv.splitAt(days, func(p Piece) { pieces = append(pieces, p) })
+	return pieces
+}
+
+// splitAt hands on the pieces of SplitAt, for days in order.
+func (iv Interval) splitAt(days []float64, add func(Piece)) {
+	iv.check()
+	band := 0
+	for band < len(days) && days[band] <= iv.From {
+		band++
+	}
 	from := iv.From
-	for _, day := range inside {
+	for _, day := range days[band:] {
 		if day >= iv.To {
 			break
 		}
 		if day > from {
-			pieces = append(pieces, iv.piece(band, from, day))
+			add(iv.piece(band, from, day))
 		}
 		from = day
 		band++
 	}
-	return append(pieces, iv.piece(band, from, iv.To))
+	add(iv.piece(band, from, iv.To))
 }
 
 func (iv Interval) piece(band int, from, to float64) Piece {

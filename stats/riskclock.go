@@ -1,6 +1,9 @@
 package stats
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A clock takes the observed time of one child, or of one of its heels, apart
 // step by step: what a step drops has that step's reason.
@@ -12,20 +15,34 @@ type clock struct {
 
 	rows  []Observed // what is left
 	entry float64    // first day of it, within the window and with a group
+
+	kept, dropped []Interval // of one row, room that steps share
+}
+
+// A division tells what a step keeps of a row and what it drops, appended to
+// the two lists.
+type division func(o Observed, kept, dropped []Interval) (k, d []Interval)
+
+func dropAll(o Observed, kept, dropped []Interval) (k, d []Interval) {
+	return kept, append(dropped, o.Interval)
 }
 
 func (k *clock) run() {
 	k.rows = k.child.Observed
 	k.time.In.add(k.rows)
 	if w := k.rules.Window; k.rules.windowed() {
-		k.step(OutsideWindow, func(o Observed) (kept, dropped []Interval) { return clipped(o.Interval, w.From, w.To) })
+		k.step(OutsideWindow, func(o Observed, kept, dropped []Interval) (_, _ []Interval) {
+			return clipped(o.Interval, w.From, w.To, kept, dropped)
+		})
 	}
-	k.step(GroupMissing, func(o Observed) (kept, dropped []Interval) {
-		if o.Group < 0 {
-			return nil, []Interval{o.Interval}
-		}
-		return []Interval{o.Interval}, nil
-	})
+	if slices.ContainsFunc(k.rows, func(o Observed) bool { return o.Group < 0 }) {
+		k.step(GroupMissing, func(o Observed, kept, dropped []Interval) (_, _ []Interval) {
+			if o.Group < 0 {
+				return kept, append(dropped, o.Interval)
+			}
+			return append(kept, o.Interval), dropped
+		})
+	}
 	k.entry = math.Inf(1)
 	for _, o := range k.rows {
 		k.entry = min(k.entry, o.From)
@@ -35,9 +52,11 @@ func (k *clock) run() {
 	switch {
 	case excluded != Counted:
 		k.time.Excluded[excluded]++
-		k.step(excluded, func(o Observed) (kept, dropped []Interval) { return nil, []Interval{o.Interval} })
+		k.step(excluded, dropAll)
 	case !math.IsInf(stop, 1):
-		k.step(AfterFirst, func(o Observed) (kept, dropped []Interval) { return clipped(o.Interval, math.Inf(-1), stop) })
+		k.step(AfterFirst, func(o Observed, kept, dropped []Interval) (_, _ []Interval) {
+			return clipped(o.Interval, math.Inf(-1), stop, kept, dropped)
+		})
 	}
 	if k.rules.Spells {
 		k.remove(WithinEpisode, func(e Episode) (from, to float64) { return e.Onset, e.End })
@@ -46,8 +65,9 @@ func (k *clock) run() {
 	k.bands()
 }
 
-// clipped is an interval within two days, and what lies before and after them.
-func clipped(iv Interval, from, to float64) (kept, dropped []Interval) {
+// clipped appends an interval within two days to what is kept, and what lies
+// before and after them to what is dropped.
+func clipped(iv Interval, from, to float64, kept, dropped []Interval) (_, _ []Interval) {
 	if one, ok := iv.Clip(from, to); ok {
 		kept = append(kept, one)
 	}
@@ -62,19 +82,23 @@ func clipped(iv Interval, from, to float64) (kept, dropped []Interval) {
 
 // step keeps a part of each row and books the rest. Days that another row still
 // covers are not lost.
-func (k *clock) step(reason Reason, part func(Observed) (kept, dropped []Interval)) {
-	var left []Observed
+func (k *clock) step(reason Reason, part division) {
+	left := make([]Observed, 0, len(k.rows)+2)
 	lost := &k.time.Removed[reason]
+	any := false
 	for _, o := range k.rows {
-		kept, dropped := part(o)
-		for _, iv := range kept {
+		k.kept, k.dropped = part(o, k.kept[:0], k.dropped[:0])
+		for _, iv := range k.kept {
 			left = append(left, Observed{iv, o.Group})
 		}
-		for _, iv := range dropped {
+		for _, iv := range k.dropped {
 			lost.Amount.Add(iv.Total())
+			any = true
 		}
 	}
-	lost.Days = lost.Days.Plus(covered(k.rows).Minus(covered(left)))
+	if any { // or else every day is still covered
+		lost.Days = lost.Days.Plus(covered(k.rows).Minus(covered(left)))
+	}
 	k.rows = left
 }
 
@@ -102,13 +126,13 @@ func (k *clock) remove(reason Reason, stretch func(Episode) (from, to float64)) 
 		return
 	}
 	holes = Union(holes)
-	k.step(reason, func(o Observed) (kept, dropped []Interval) {
+	k.step(reason, func(o Observed, kept, dropped []Interval) (_, _ []Interval) {
 		for _, hole := range holes {
 			if one, ok := o.Clip(hole.From, hole.To); ok {
 				dropped = append(dropped, one)
 			}
 		}
-		return o.Without(holes), dropped
+		return append(kept, o.Without(holes)...), dropped
 	})
 }
 
@@ -124,15 +148,15 @@ func (k *clock) bands() {
 		if len(by.days) == 0 {
 			continue
 		}
-		k.step(by.reason, func(o Observed) (kept, dropped []Interval) {
-			for _, p := range o.SplitAt(by.days) {
+		k.step(by.reason, func(o Observed, kept, dropped []Interval) (_, _ []Interval) {
+			o.splitAt(by.days, func(p Piece) {
 				iv := Interval{p.From, p.To, p.Amount}
 				if p.Band < 1 || p.Band >= len(by.days) {
 					dropped = append(dropped, iv)
 				} else {
 					kept = append(kept, iv)
 				}
-			}
+			})
 			return kept, dropped
 		})
 	}
