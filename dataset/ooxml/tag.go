@@ -3,9 +3,12 @@ package ooxml
 import (
 	"bytes"
 	"strings"
+	"unicode/utf8"
 )
 
-// Classes of bytes. Bytes of characters beyond ASCII may stand in names.
+// Classes of bytes. Bytes of characters beyond ASCII may stand in names, of any
+// sort as long as they are UTF-8: which letters the standard allows there
+// differs by its edition.
 var isName, isNameStart, isSpace, isPlainText, isPlainValue [256]bool
 
 func init() {
@@ -53,6 +56,9 @@ func (s *scanner) parseStart(b []byte) (int, error) {
 		return 0, s.fail("< is not followed by a name")
 	}
 	name := b[1:i]
+	if !utf8.Valid(name) {
+		return 0, s.fail("the name of an element is not valid UTF-8")
+	}
 	s.attributes = s.attributes[:0]
 	scoped := false
 	for {
@@ -89,6 +95,9 @@ func (s *scanner) parseStart(b []byte) (int, error) {
 		}
 		if i == len(b) {
 			return 0, nil
+		}
+		if !utf8.Valid(a.name) {
+			return 0, s.fail("the name of an attribute of <%s> is not valid UTF-8", name)
 		}
 		if from == start || len(a.name) == 0 || !isNameStart[a.name[0]] || b[i] != '=' {
 			return 0, s.fail("the attributes of <%s> are not written as name=\"value\"", name)
