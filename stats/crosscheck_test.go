@@ -35,7 +35,7 @@ func crosscheck(t *testing.T, script string, input, output any) {
 		t.Fatalf("%s: %v\n%s", script, err, trouble.String())
 	}
 	if err := json.Unmarshal(out.Bytes(), output); err != nil {
-		t.Fatalf("%s: its output is not the JSON expected: %v\n%s", script, err, out.String())
+		t.Fatalf("%s: its output is not the JSON expected: %v\n%.500s", script, err, out.String())
 	}
 }
 

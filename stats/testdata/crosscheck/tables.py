@@ -51,11 +51,16 @@ def one(case):
     x = sm.add_constant(np.array(case["x"], float))
     groups = np.array(case["cluster"])
     robust = {"cov_type": "cluster", "cov_kwds": {"groups": groups, "use_correction": False}}
-    logistic = sm.GLM(np.array(case["yes"], float), x, sm.families.Binomial()).fit(tol=1e-14, maxiter=100, **robust)
-    poisson = sm.GLM(np.array(case["events"], float), x, sm.families.Poisson(),
-                     offset=np.log(case["time"])).fit(tol=1e-14, maxiter=100, **robust)
-    out["logistic"] = {"coefficients": logistic.params.tolist(), "se": logistic.bse.tolist()}
-    out["poisson"] = {"coefficients": poisson.params.tolist(), "se": poisson.bse.tolist()}
+    logistic = sm.GLM(np.array(case["yes"], float), x, sm.families.Binomial())
+    poisson = sm.GLM(np.array(case["events"], float), x, sm.families.Poisson(), offset=np.log(case["time"]))
+    for name, model in ("logistic", logistic), ("poisson", poisson):
+        try:
+            fit = model.fit(tol=1e-14, maxiter=100, **robust)
+        except np.linalg.LinAlgError:  # no finite maximum, or none that it finds
+            continue
+        if not np.isfinite(np.concatenate([fit.params, fit.bse])).all():
+            continue
+        out[name] = {"coefficients": fit.params.tolist(), "se": fit.bse.tolist()}
     return out
 
 
