@@ -72,6 +72,9 @@ func (r *Reader) Read() (Record, error) {
 	line, start := r.line, r.at
 	r.buffer, r.ends, r.cells = r.buffer[:0], r.ends[:0], r.cells[:0]
 	if n := r.lineEnd(r.at); n > 0 {
+		if line > maxLines {
+			return Record{}, refuse(line, "more than the %d lines that are read", maxLines)
+		}
 		if err := r.endLine(n); err != nil {
 			return Record{}, err
 		}
