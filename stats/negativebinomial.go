@@ -34,36 +34,24 @@ func FitNegativeBinomial(x [][]float64, terms []string, events, personTime []flo
 	if opts.Dispersion {
 		panic("stats: Dispersion with a negative binomial model, which has its own")
 	}
-	if personTime != nil && len(personTime) != len(events) {
-		panic(fmt.Sprintf("stats: %d person-times for %d counts", len(personTime), len(events)))
-	}
-	offset, total, err := poissonRows(events, personTime)
-	if err != nil {
-		return Fit{}, fmt.Errorf("%s: %w", model, err)
-	}
 	var broken []int
 	for i, y := range events {
-		if y != math.Trunc(y) || y > 1<<31 {
+		if finite(y) && y >= 0 && (y != math.Trunc(y) || y > 1<<31) {
 			broken = append(broken, i)
 		}
 	}
 	if broken != nil {
 		return Fit{}, fmt.Errorf("%s: %w: %d of %d rows (%s)", model, ErrNotWhole, len(broken), len(events), firstRows(broken))
 	}
-	m, err := newGLM(model, "rate ratio", poisson{}, x, terms, events, offset, opts)
+	m, err := countModel(model, x, terms, events, personTime, opts)
 	if err != nil {
 		return Fit{}, err
 	}
-	if total == 0 {
-		return Fit{}, fmt.Errorf("%s: %w in %d rows", model, ErrNoEvents, len(events))
-	}
-	m.events = int(math.Round(total))
-	m.fewest = m.events
 	alpha, plain, err := m.overdispersion()
 	if err != nil {
 		return Fit{}, err
 	}
-	null := &glm{model: model, family: poisson{}, x: newMatrix(len(events), 1), y: events, offset: offset}
+	null := &glm{model: model, family: poisson{}, x: newMatrix(len(events), 1), y: events, offset: m.offset}
 	for i := range null.x {
 		null.x[i][0] = 1
 	}

@@ -30,7 +30,7 @@ import (
 // Regression-based tests for overdispersion in the Poisson model. J Econom
 // 1990;46:347-364.
 func OverdispersionTests(x [][]float64, terms []string, events, personTime []float64) ([]Test, error) {
-	m, err := poissonModel(x, terms, events, personTime, GLMOptions{})
+	m, err := countModel("Poisson regression", x, terms, events, personTime, GLMOptions{})
 	if err != nil {
 		return nil, err
 	}

@@ -36,16 +36,16 @@ import (
 // II. IARC Sci Publ 82, 1987, ch. 4. McCullagh P, Nelder JA. Generalized Linear
 // Models, 2nd ed. Chapman & Hall, 1989.
 func FitPoisson(x [][]float64, terms []string, events, personTime []float64, opts GLMOptions) (Fit, error) {
-	m, err := poissonModel(x, terms, events, personTime, opts)
+	m, err := countModel("Poisson regression", x, terms, events, personTime, opts)
 	if err != nil {
 		return Fit{}, err
 	}
 	return m.fit(opts)
 }
 
-// poissonModel is the model to be fitted.
-func poissonModel(x [][]float64, terms []string, events, personTime []float64, opts GLMOptions) (*glm, error) {
-	const model = "Poisson regression"
+// countModel is a log-linear model of counts that is to be fitted, Poisson's
+// until another family is set.
+func countModel(model string, x [][]float64, terms []string, events, personTime []float64, opts GLMOptions) (*glm, error) {
 	if personTime != nil && len(personTime) != len(events) {
 		panic(fmt.Sprintf("stats: %d person-times for %d counts", len(personTime), len(events)))
 	}
