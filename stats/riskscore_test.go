@@ -159,7 +159,7 @@ type riskScoreOutput struct {
 		DifferenceP number `json:"difference_p"`
 		Ratio       []number
 		RatioP      number `json:"ratio_p"`
-		Library     []number
+		Statsmodels []number
 	}
 }
 
@@ -214,12 +214,12 @@ func compareRiskScore(t *testing.T, cases []riskScoreCase, out riskScoreOutput) 
 		check("lower ratio", r.Lower, want.Ratio[0], 1e-6)
 		check("upper ratio", r.Upper, want.Ratio[1], 1e-6)
 		check("p of the ratio", r.P, want.RatioP, 1e-8)
-		if len(want.Library) == 0 {
+		if len(want.Statsmodels) == 0 {
 			continue
 		}
 		compared++
-		check("lower ratio of statsmodels", r.Lower, want.Library[0], 2e-6)
-		check("upper ratio of statsmodels", r.Upper, want.Library[1], 2e-6)
+		check("lower ratio of statsmodels", r.Lower, want.Statsmodels[0], 2e-6)
+		check("upper ratio of statsmodels", r.Upper, want.Statsmodels[1], 2e-6)
 	}
 	if compared < len(cases)/3 {
 		t.Errorf("%d of %d cases compared with statsmodels", compared, len(cases))

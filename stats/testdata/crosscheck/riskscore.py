@@ -88,7 +88,7 @@ def one(case):
         ]
         out["ratio_p"] = plain(chi2.sf(chi, 1))
     if min(a, b, c, d) > 0:
-        out["library"] = [plain(v) for v in confint_proportions_2indep(
+        out["statsmodels"] = [plain(v) for v in confint_proportions_2indep(
             a, n1, c, n0, method="score", compare="ratio", correction=False, alpha=1 - case["level"])]
     return out
 
