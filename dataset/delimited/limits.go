@@ -4,7 +4,7 @@ package delimited
 // file, in which one quote was lost perhaps, from being read to its end as one
 // cell.
 const (
-	maxLines     = 16 << 20 // lines, empty ones among them
+	maxLines     = 32 << 20 // lines, empty ones among them
 	MaxRecords   = 1048576  // records with a character, as many as a sheet has rows
 	MaxColumns   = 16384    // cells of a record, as many as a sheet has columns
 	MaxCellText  = 100_000  // characters of a cell

@@ -64,7 +64,7 @@ func TestRefusals(t *testing.T) {
 		"endless cell":                  {"id,age\n1,\n3,\"" + strings.Repeat("é\n", 5*MaxCellText), Dialect{}, names, 3, 2, "is a quote missing?"},
 		"many columns":                  {"id,age\n" + strings.Repeat(",", 20_000) + "\n", Dialect{}, names, 2, 0, "16384 cells"},
 		"many columns in the header":    {strings.Repeat("a,", 20_000) + "\n", Dialect{}, names, 1, 0, "16384 cells"},
-		"many empty lines":              {"id,age\n" + strings.Repeat("\n", maxLines), Dialect{}, names, maxLines + 1, 0, "16777216 lines"},
+		"many empty lines":              {"id,age\n" + strings.Repeat("\n", maxLines), Dialect{}, names, maxLines + 1, 0, "33554432 lines"},
 		"many records":                  {"id,age\n" + strings.Repeat("1,2\n", MaxRecords), Dialect{}, names, MaxRecords + 1, 0, "1048576 records"},
 		"a word of a thousand letters":  {"id,age\n1,a" + strings.Repeat("\xe9b", 500), Dialect{}, names, 2, 0, "the word around it has 1001 letters"},
 		"long record":                   {"id,age\n" + strings.Repeat(strings.Repeat("y", 90_000)+",", 300), Dialect{}, names, 2, 0, "16777216 bytes"},
