@@ -6,8 +6,10 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -27,7 +29,8 @@ func TestMain(m *testing.M) {
 			os.Exit(2)
 		}
 		os.Stdout.WriteString("writing\n")
-		select {}
+		time.Sleep(time.Hour) // a goroutine without a timer would be a deadlock, and end the process
+		runtime.KeepAlive(s)  // and its lock
 	}
 	os.Exit(m.Run())
 }
