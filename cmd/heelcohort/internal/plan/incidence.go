@@ -60,6 +60,7 @@ type CurrentAge struct {
 // and person-time have it.
 type Grouping struct {
 	Name     document.String
+	Label    string
 	Events   document.String
 	AtRisk   document.String
 	Position document.Position
@@ -87,7 +88,7 @@ func (g *Grouping) UnmarshalDocument(n *document.Node) error {
 	if err := document.Decode(n, &raw); err != nil {
 		return err
 	}
-	*g = Grouping{Name: raw.Name, Events: raw.Events, AtRisk: raw.AtRisk, Position: raw.Position}
+	*g = Grouping{Name: raw.Name, Label: raw.Label, Events: raw.Events, AtRisk: raw.AtRisk, Position: raw.Position}
 	if g.Events.Value == "" {
 		g.Events = g.Name
 	}

@@ -38,6 +38,9 @@ func bindIncidence(m *cohort.Model, a *plan.Incidence) (job, error) {
 		if slices.Contains(names, one.variable.Name) {
 			return nil, g.Name.Errorf(1, 1, "", "%q stands twice in by", one.variable.Name)
 		}
+		if g.Label != "" {
+			one.variable.Label = g.Label
+		}
 		names = append(names, one.variable.Name)
 		s.by = append(s.by, one)
 		reference := -1

@@ -254,3 +254,27 @@ analyses:
 		}
 	}
 }
+
+// A grouping's own label stands in place of the variable's.
+func TestGroupingLabel(t *testing.T) {
+	w := overlapping()
+	w.byAge = false
+	study := w.folder()
+	study["study.yaml"] = `title: Labels
+codebook: codebook.yaml
+analyses:
+  - id: i
+    kind: incidence
+    events: {table: episodes, day: day}
+    at_risk: {table: exposures, from: from_day, to: to_day}
+    current_age: {at_zero: age, bands: [8, 9.5, 12], label: Age}
+    by: [{name: sport, label: Kind of sport}, {name: current_age, label: Age then}]
+`
+	got := map[string]string{}
+	for _, v := range study.compute(t).Analyses[0].Variables {
+		got[v.Name] = v.Label
+	}
+	if got["sport"] != "Kind of sport" || got["current_age"] != "Age then" {
+		t.Errorf("labels %v", got)
+	}
+}
