@@ -88,7 +88,7 @@ func (g *Grouping) UnmarshalDocument(n *document.Node) error {
 	if err := document.Decode(n, &raw); err != nil {
 		return err
 	}
-	*g = Grouping{Name: raw.Name, Label: raw.Label, Events: raw.Events, AtRisk: raw.AtRisk, Position: raw.Position}
+	*g = Grouping(raw)
 	if g.Events.Value == "" {
 		g.Events = g.Name
 	}
