@@ -1,11 +1,9 @@
 package plots
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"heelcohort/stats"
 
@@ -58,27 +56,14 @@ func (m MeanCount) Draw() (*Figure, error) {
 
 // check refuses what cannot be drawn.
 func (m MeanCount) check() error {
-	if err := m.Size.check(); err != nil {
+	table := m.asSurvival()
+	if err := table.checkFrame(); err != nil {
 		return err
-	}
-	if len(m.Curves) == 0 {
-		return fmt.Errorf("plots: %w: no curves", ErrNoData)
-	}
-	if len(m.Curves) > seriesLimit {
-		return fmt.Errorf("plots: %w: %d curves, at most %d can be told apart", ErrNoRoom, len(m.Curves), seriesLimit)
-	}
-	if len(m.Ticks) == 0 {
-		return errors.New("plots: no ticks for the time axis")
-	}
-	for i, t := range m.Ticks {
-		if !(t >= 0) || math.IsInf(t, 0) || i > 0 && t <= m.Ticks[i-1] {
-			return fmt.Errorf("plots: tick %d is %v, want finite times from 0 that increase", i+1, t)
-		}
 	}
 	drawn := false
 	for i, c := range m.Curves {
-		if clean(c.Name) == "" && len(m.Curves) > 1 {
-			return fmt.Errorf("plots: curve %d of %d has no name", i+1, len(m.Curves))
+		if err := table.checkName(i); err != nil {
+			return err
 		}
 		if err := c.check(); err != nil {
 			return fmt.Errorf("plots: curve %q: %w", c.Name, err)
@@ -87,20 +72,7 @@ func (m MeanCount) check() error {
 			drawn = drawn || !math.IsNaN(v)
 		}
 	}
-	if !drawn {
-		return fmt.Errorf("plots: %w: no curve has a time with an estimate", ErrNoData)
-	}
-	if m.end() == 0 {
-		return fmt.Errorf("plots: %w: the time axis has no length: every time and tick is 0", ErrNoData)
-	}
-	for _, b := range m.blocks() {
-		for i, counts := range b.counts {
-			if len(counts) != len(m.Ticks) {
-				return fmt.Errorf("plots: curve %q has %d numbers %q for %d ticks", m.Curves[i].Name, len(counts), strings.ToLower(b.name), len(m.Ticks))
-			}
-		}
-	}
-	return nil
+	return table.checkDrawn(drawn, m.end())
 }
 
 // check refuses a curve that is none.
@@ -116,10 +88,10 @@ func (c MeanCountCurve) check() error {
 	if !(c.End >= 0) || math.IsInf(c.End, 0) {
 		return fmt.Errorf("end %v, want a finite time", c.End)
 	}
+	if err := checkTimes("time", k.Time); err != nil {
+		return err
+	}
 	for i, t := range k.Time {
-		if !(t >= 0) || math.IsInf(t, 0) || i > 0 && t <= k.Time[i-1] {
-			return fmt.Errorf("time %d is %v, want finite times from 0 that increase", i+1, t)
-		}
 		if v := k.Count[i]; v < 0 || math.IsInf(v, 0) {
 			return fmt.Errorf("count %v at time %v, want finite counts from 0", v, t)
 		}
@@ -180,12 +152,9 @@ func (m MeanCount) above(top float64) bool {
 	return false
 }
 
-// blocks returns the blocks of the table that at least one curve has.
-func (m MeanCount) blocks() []riskBlock { return m.asSurvival().blocks() }
-
-// asSurvival has the names, ticks and numbers of the table.
+// asSurvival has the labels, the names, and the ticks and numbers of the table.
 func (m MeanCount) asSurvival() Survival {
-	s := Survival{Ticks: m.Ticks, Size: m.Size}
+	s := Survival{XLabel: m.XLabel, YLabel: m.YLabel, Ticks: m.Ticks, Note: m.Note, Size: m.Size}
 	for _, c := range m.Curves {
 		s.Curves = append(s.Curves, SurvivalCurve{Name: c.Name, AtRisk: c.AtRisk, Events: c.Events})
 	}
@@ -198,29 +167,13 @@ func (m MeanCount) layout(panel vg.Length) (*canvas, error) {
 	ticks, labels := linearTicks(0, m.top(), 6)
 	top := ticks[len(ticks)-1]
 	yLabel := plain.wrap(m.YLabel, panel)
-	timeLabels := make([]string, len(m.Ticks))
-	for i, t := range m.Ticks {
-		timeLabels[i] = tickLabel(t)
+	frame := m.asSurvival()
+	axis, err := frame.timeAxis(c, yMargin(labels, yLabel), m.end())
+	if err != nil {
+		return nil, err
 	}
-	table := m.asSurvival().table(c.width)
-	x0 := margin + max(yMargin(labels, yLabel), table.left)
-	// Half of the last column may stand beyond the axis.
-	last := len(m.Ticks) - 1
-	half := max(table.columnWidth(last), plain.width(timeLabels[last])) / 2
-	x1 := c.width - margin
-	xs := scale{low: 0, high: m.end(), from: x0, to: x1}
-	if over := xs.at(m.Ticks[last]) + half - (c.width - margin); over > 0 {
-		xs.to -= over
-		x1 = xs.to
-	}
-	for i := 1; i <= last; i++ {
-		need := max(plain.width(timeLabels[i-1])+plain.width(timeLabels[i]), table.columnWidth(i-1)+table.columnWidth(i))/2 + 3
-		if xs.at(m.Ticks[i])-xs.at(m.Ticks[i-1]) < need {
-			return nil, fmt.Errorf("plots: %w: ticks %s and %s stand too close for their numbers at a width of %.0f mm",
-				ErrNoRoom, timeLabels[i-1], timeLabels[i], float64(c.width/vg.Millimeter))
-		}
-	}
-	y := c.heading(m.Title, m.asSurvival().keys()) + 2
+	xs := axis.scale
+	y := c.heading(m.Title, frame.keys()) + 2
 	bottom := y + panel
 	ys := scale{low: 0, high: top, from: bottom, to: y}
 	for i, k := range m.Curves { // bands before curves, so that no band hides a line
@@ -229,10 +182,8 @@ func (m MeanCount) layout(panel vg.Length) (*canvas, error) {
 	for i, k := range m.Curves {
 		c.countCurve(k, xs, ys, i)
 	}
-	c.yAxis(x0, ys, ticks, labels, yLabel, x0-yMargin(labels, yLabel))
-	under := c.xAxis(bottom, xs, m.Ticks, timeLabels)
-	under = c.axisLabel(m.XLabel, (x0+x1)/2, under)
-	under = table.draw(c, under, xs)
+	c.yAxis(xs.from, ys, ticks, labels, yLabel, xs.from-yMargin(labels, yLabel))
+	under := axis.under(c, bottom, frame)
 	note := m.Note
 	if m.above(top) {
 		note = sentence(" ", note, "Limits above the axis are cut off at it.")
@@ -289,22 +240,7 @@ func (c *canvas) countCurve(k MeanCountCurve, xs, ys scale, i int) {
 
 // describe returns the figure in words: each curve at the ticks.
 func (m MeanCount) describe() string {
-	var b strings.Builder
-	b.WriteString(sentence(", by ", sentence(" ", "Mean cumulative counts:", m.YLabel), m.XLabel) + ".")
-	for _, k := range m.Curves {
-		b.WriteString(" " + sentence(" ", k.Name, "at"))
-		for i, t := range m.Ticks {
-			if i > 0 {
-				b.WriteByte(',')
-			}
-			b.WriteString(" " + tickLabel(t) + ": " + k.at(t))
-			if len(k.AtRisk) > 0 && k.AtRisk[i] >= 0 {
-				b.WriteString(" with " + strconv.Itoa(k.AtRisk[i]) + " at risk")
-			}
-		}
-		b.WriteByte('.')
-	}
-	return sentence(" ", b.String(), m.Note)
+	return m.asSurvival().words("Mean cumulative counts:", func(i int, t float64) string { return m.Curves[i].at(t) })
 }
 
 // at returns the count at time t in words.

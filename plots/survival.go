@@ -1,11 +1,9 @@
 package plots
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"heelcohort/stats"
 
@@ -54,27 +52,13 @@ func (s Survival) Draw() (*Figure, error) {
 
 // check refuses what cannot be drawn.
 func (s Survival) check() error {
-	if err := s.Size.check(); err != nil {
+	if err := s.checkFrame(); err != nil {
 		return err
-	}
-	if len(s.Curves) == 0 {
-		return fmt.Errorf("plots: %w: no curves", ErrNoData)
-	}
-	if len(s.Curves) > seriesLimit {
-		return fmt.Errorf("plots: %w: %d curves, at most %d can be told apart", ErrNoRoom, len(s.Curves), seriesLimit)
-	}
-	if len(s.Ticks) == 0 {
-		return errors.New("plots: no ticks for the time axis")
-	}
-	for i, t := range s.Ticks {
-		if !(t >= 0) || math.IsInf(t, 0) || i > 0 && t <= s.Ticks[i-1] {
-			return fmt.Errorf("plots: tick %d is %v, want finite times from 0 that increase", i+1, t)
-		}
 	}
 	drawn := false
 	for i, c := range s.Curves {
-		if clean(c.Name) == "" && len(s.Curves) > 1 {
-			return fmt.Errorf("plots: curve %d of %d has no name", i+1, len(s.Curves))
+		if err := s.checkName(i); err != nil {
+			return err
 		}
 		if err := c.check(); err != nil {
 			return fmt.Errorf("plots: curve %d %q: %w", i+1, c.Name, err)
@@ -83,21 +67,7 @@ func (s Survival) check() error {
 			drawn = drawn || !math.IsNaN(v)
 		}
 	}
-	if !drawn {
-		return fmt.Errorf("plots: %w: no curve has a time with an estimate", ErrNoData)
-	}
-	if s.end() == 0 {
-		return fmt.Errorf("plots: %w: the time axis has no length: every time and tick is 0", ErrNoData)
-	}
-	for _, b := range s.blocks() {
-		for i, counts := range b.counts {
-			if len(counts) != len(s.Ticks) {
-				return fmt.Errorf("plots: curve %q has %d numbers %q for %d ticks",
-					s.Curves[i].Name, len(counts), strings.ToLower(b.name), len(s.Ticks))
-			}
-		}
-	}
-	return nil
+	return s.checkDrawn(drawn, s.end())
 }
 
 // check refuses a curve that is none.
@@ -121,10 +91,10 @@ func (c SurvivalCurve) check() error {
 	if len(k.Lower) != len(k.Upper) {
 		return fmt.Errorf("%d lower and %d upper limits", len(k.Lower), len(k.Upper))
 	}
+	if err := checkTimes("time", k.Time); err != nil {
+		return err
+	}
 	for i, t := range k.Time {
-		if !(t >= 0) || math.IsInf(t, 0) || i > 0 && t <= k.Time[i-1] {
-			return fmt.Errorf("time %d is %v, want finite times from 0 that increase", i+1, t)
-		}
 		if v := k.Survival[i]; v < 0 || v > 1 {
 			return fmt.Errorf("survival %v at time %v, want 0 to 1", v, t)
 		}
@@ -164,30 +134,11 @@ func (s Survival) layout(panel vg.Length) (*canvas, error) {
 	ticks := []float64{0, 0.2, 0.4, 0.6, 0.8, 1}
 	labels := []string{"0%", "20%", "40%", "60%", "80%", "100%"}
 	yLabel := plain.wrap(s.YLabel, panel)
-	timeLabels := make([]string, len(s.Ticks))
-	for i, t := range s.Ticks {
-		timeLabels[i] = tickLabel(t)
+	axis, err := s.timeAxis(c, yMargin(labels, yLabel), s.end())
+	if err != nil {
+		return nil, err
 	}
-	table := s.table(c.width)
-	x0 := margin + max(yMargin(labels, yLabel), table.left)
-	// Half of the last column may stand beyond the axis.
-	last := len(s.Ticks) - 1
-	half := max(table.columnWidth(last), plain.width(timeLabels[last])) / 2
-	x1 := c.width - margin
-	xs := scale{low: 0, high: s.end(), from: x0, to: x1}
-	if over := xs.at(s.Ticks[last]) + half - (c.width - margin); over > 0 {
-		xs.to -= over
-		x1 = xs.to
-	}
-	for i := 1; i <= last; i++ {
-		need := max(plain.width(timeLabels[i-1])+plain.width(timeLabels[i]),
-			table.columnWidth(i-1)+table.columnWidth(i))/2 + 3
-		if xs.at(s.Ticks[i])-xs.at(s.Ticks[i-1]) < need {
-			return nil, fmt.Errorf("plots: %w: ticks %s and %s stand too close for their numbers at a width of %.0f mm",
-				ErrNoRoom, timeLabels[i-1], timeLabels[i], float64(c.width/vg.Millimeter))
-		}
-	}
-
+	xs := axis.scale
 	y := c.heading(s.Title, s.keys()) + 2
 	bottom := y + panel
 	ys := scale{low: 0, high: 1, from: bottom, to: y}
@@ -198,11 +149,8 @@ func (s Survival) layout(panel vg.Length) (*canvas, error) {
 	for i, k := range s.Curves {
 		c.curve(k.Curve, xs, ys, i)
 	}
-	c.yAxis(x0, ys, ticks, labels, yLabel, x0-yMargin(labels, yLabel))
-	under := c.xAxis(bottom, xs, s.Ticks, timeLabels)
-	under = c.axisLabel(s.XLabel, (x0+x1)/2, under)
-	under = table.draw(c, under, xs)
-	return c.finish(c.note(s.Note, under) + margin), nil
+	c.yAxis(xs.from, ys, ticks, labels, yLabel, xs.from-yMargin(labels, yLabel))
+	return c.finish(c.note(s.Note, axis.under(c, bottom, s)) + margin), nil
 }
 
 // keys returns the legend; a single curve without name has none.
@@ -299,22 +247,7 @@ func (c *canvas) curve(k stats.Curve, xs, ys scale, i int) {
 
 // describe returns the figure in words: each curve at the ticks.
 func (s Survival) describe() string {
-	var b strings.Builder
-	b.WriteString(sentence(", by ", sentence(" ", "Survival curves:", s.YLabel), s.XLabel) + ".")
-	for _, k := range s.Curves {
-		b.WriteString(" " + sentence(" ", k.Name, "at"))
-		for i, t := range s.Ticks {
-			if i > 0 {
-				b.WriteByte(',')
-			}
-			b.WriteString(" " + tickLabel(t) + ": " + k.at(t))
-			if len(k.AtRisk) > 0 && k.AtRisk[i] >= 0 {
-				b.WriteString(" with " + strconv.Itoa(k.AtRisk[i]) + " at risk")
-			}
-		}
-		b.WriteByte('.')
-	}
-	return sentence(" ", b.String(), s.Note)
+	return s.words("Survival curves:", func(i int, t float64) string { return s.Curves[i].at(t) })
 }
 
 // at returns the curve's value at time t in words.

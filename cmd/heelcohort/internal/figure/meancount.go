@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 
@@ -20,11 +19,8 @@ func (s *source) meanCount() (plots.MeanCount, error) {
 	if s.Setting("days of a spell and the gap after it in the count") == "left-out" {
 		f.YLabel = "Cumulative rate of spells"
 	}
-	f.Ticks = times(table)
-	tabled := len(f.Ticks) > 0
-	if !tabled {
-		f.Ticks = roundTicks(times(curves))
-	}
+	ticks, tabled := curveTicks(table, curves)
+	f.Ticks = ticks
 	for _, g := range s.groups(append(slices.Clone(table), curves...)) {
 		c := plots.MeanCountCurve{Name: s.groupName(g), Curve: countCurve(rowsOf(curves, g))}
 		if tabled {
@@ -46,21 +42,15 @@ func countCurve(rows []result.Row) stats.CountCurve {
 	return stats.CountCurve{Time: k.Time, AtRisk: k.AtRisk, Events: k.Events, Count: k.Survival, SE: k.SE, Lower: k.Lower, Upper: k.Upper}
 }
 
-// drawMeanCount draws the figure. Ticks too close for their numbers give way,
-// every second one.
+// drawMeanCount draws the figure.
 func drawMeanCount(f plots.MeanCount, err error) (*plots.Figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	for {
-		figure, err := f.Draw()
-		if !errors.Is(err, plots.ErrNoRoom) || len(f.Ticks) < 4 {
-			return figure, err
-		}
-		f.Ticks = halved(f.Ticks)
+	return thinned(&f.Ticks, func() (*plots.Figure, error) { return f.Draw() }, func() {
 		for i := range f.Curves {
 			c := &f.Curves[i]
 			c.AtRisk, c.Events = halved(c.AtRisk), halved(c.Events)
 		}
-	}
+	})
 }

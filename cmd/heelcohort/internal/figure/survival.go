@@ -23,11 +23,8 @@ func (s *source) survival() (plots.Survival, error) {
 	if unit := s.timeUnit(); unit != "" {
 		f.XLabel += " (" + unit + ")"
 	}
-	f.Ticks = times(table)
-	tabled := len(f.Ticks) > 0
-	if !tabled {
-		f.Ticks = roundTicks(times(curves))
-	}
+	ticks, tabled := curveTicks(table, curves)
+	f.Ticks = ticks
 	for _, g := range s.groups(append(slices.Clone(table), curves...)) {
 		c := plots.SurvivalCurve{Name: s.groupName(g), Curve: curve(rowsOf(curves, g))}
 		if tabled {
@@ -38,22 +35,38 @@ func (s *source) survival() (plots.Survival, error) {
 	return f, nil
 }
 
-// drawSurvival draws the figure. Ticks too close for their numbers give way,
-// every second one.
+// curveTicks are the times of the table of numbers at risk, or round ones where
+// the rows have no table.
+func curveTicks(table, curves []result.Row) (ticks []float64, tabled bool) {
+	if ticks = times(table); len(ticks) > 0 {
+		return ticks, true
+	}
+	return roundTicks(times(curves)), false
+}
+
+// drawSurvival draws the figure.
 func drawSurvival(f plots.Survival, err error) (*plots.Figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	for {
-		figure, err := f.Draw()
-		if !errors.Is(err, plots.ErrNoRoom) || len(f.Ticks) < 4 {
-			return figure, err
-		}
-		f.Ticks = halved(f.Ticks)
+	return thinned(&f.Ticks, func() (*plots.Figure, error) { return f.Draw() }, func() {
 		for i := range f.Curves {
 			c := &f.Curves[i]
 			c.AtRisk, c.Events, c.Censored = halved(c.AtRisk), halved(c.Events), halved(c.Censored)
 		}
+	})
+}
+
+// thinned draws a figure; while its ticks stand too close for their numbers,
+// every second of them gives way, with its numbers.
+func thinned(ticks *[]float64, draw func() (*plots.Figure, error), halve func()) (*plots.Figure, error) {
+	for {
+		figure, err := draw()
+		if !errors.Is(err, plots.ErrNoRoom) || len(*ticks) < 4 {
+			return figure, err
+		}
+		*ticks = halved(*ticks)
+		halve()
 	}
 }
 
