@@ -57,7 +57,9 @@ func TestLimitsCoverage(t *testing.T) {
 	}
 	coverRates(t, level, line)
 	coverProportions(t, level, line)
+	coverRisks(t, level, line)
 	coverRatios(t, level, line)
+	coverStandards(t, level, line)
 	coverStrata(t, level, line)
 	file := filepath.Join("testdata", "coverage.txt")
 	if *update {
