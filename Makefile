@@ -29,7 +29,7 @@ check:
 	$(GO) test -race -run 'Concurrent|TwoRuns|Commit|Interrupted' ./codebook/expression ./cmd/heelcohort/internal/output
 
 # The same numbers from R and Python on random data (Debian: r-base-core
-# r-cran-survival r-cran-jsonlite python3-scipy python3-statsmodels).
+# r-cran-survival r-cran-cmprsk r-cran-jsonlite python3-scipy python3-statsmodels).
 crosscheck:
 	HEELCOHORT_CROSSCHECK=1 $(GO) test -count=1 -v -run Against ./stats
 
