@@ -23,15 +23,6 @@ func (t CompetingTimes) times() Times {
 	return Times{t.Entry, t.Exit, status}
 }
 
-// only are the rows with one cause as the event and the others as censoring.
-func (t CompetingTimes) only(cause int) Times {
-	status := make([]bool, len(t.Cause))
-	for i, c := range t.Cause {
-		status[i] = c == cause
-	}
-	return Times{t.Entry, t.Exit, status}
-}
-
 // check panics on slices of unequal length and on causes outside 0 to causes,
 // and returns an error for rows that cannot be analysed.
 func (t CompetingTimes) check(causes int) error {
