@@ -74,7 +74,11 @@ func ClusterBootstrap(clusters int, statistic func(weight []int) float64, opts B
 	if clusters < 2 {
 		return b, fmt.Errorf("bootstrap: %w: found %d, expected at least 2", ErrTooFewClusters, clusters)
 	}
-	values := replicates(clusters, b.Replicates, b.Seed, statistic)
+	return b.percentiles(clusters, replicates(clusters, b.Replicates, b.Seed, statistic)), nil
+}
+
+// percentiles takes the limits from the replicates' values, which it sorts.
+func (b Bootstrap) percentiles(clusters int, values []float64) Bootstrap {
 	defined := slices.DeleteFunc(values, math.IsNaN)
 	b.Undefined = b.Replicates - len(defined)
 	if clusters < fewClusters {
@@ -88,18 +92,25 @@ func ClusterBootstrap(clusters int, statistic func(weight []int) float64, opts B
 	if b.Undefined*20 > b.Replicates || len(defined) < LeastReplicates(b.Level) {
 		b.Warnings = append([]Warning{{"limit-not-estimable", fmt.Sprintf(
 			"The limits are not estimable: %d of %d replicates of the bootstrap have no value.", b.Undefined, b.Replicates)}}, b.Warnings...)
-		return b, nil
+		return b
 	}
 	_, b.SE = meanSD(defined)
 	slices.Sort(defined)
 	k := int(math.Floor(float64(len(defined)+1)*(1-b.Level)/2 + 1e-9))
 	b.Lower, b.Upper = defined[k-1], defined[len(defined)-k]
-	return b, nil
+	return b
 }
 
 // replicates are the values of the statistic in the order of the replicates.
 func replicates(clusters, n int, seed uint64, statistic func([]int) float64) []float64 {
 	values := make([]float64, n)
+	resample(clusters, n, seed, func(r int, weight []int) { values[r] = statistic(weight) })
+	return values
+}
+
+// resample calls visit once for each replicate, from several goroutines at
+// once, with how often each cluster was drawn.
+func resample(clusters, n int, seed uint64, visit func(r int, weight []int)) {
 	workers := min(runtime.GOMAXPROCS(0), n)
 	var wg sync.WaitGroup
 	for w := range workers {
@@ -112,10 +123,9 @@ func replicates(clusters, n int, seed uint64, statistic func([]int) float64) []f
 					drawn, _ := bits.Mul64(source.Uint64(), uint64(clusters))
 					weight[drawn]++
 				}
-				values[r] = statistic(weight)
+				visit(r, weight)
 			}
 		})
 	}
 	wg.Wait()
-	return values
 }
