@@ -157,7 +157,7 @@ func (s *incidenceSums) variance() float64 {
 // it.
 func (f *curveInfluence) step(t CompetingTimes, s competingStep, free float64, sums []incidenceSums) {
 	for _, row := range s.entersFor {
-		f.enter(row)
+		f.enter(row, 1)
 	}
 	n, d := float64(s.n), float64(s.all)
 	rest := n - d
@@ -175,10 +175,10 @@ func (f *curveInfluence) step(t CompetingTimes, s competingStep, free float64, s
 	for _, row := range s.exits {
 		cause := t.Cause[row]
 		if cause == 0 {
-			f.leave(row, 0, func(int) float64 { return 0 })
+			f.leave(row, 1, 0, func(int) float64 { return 0 })
 			continue
 		}
-		f.leave(row, end, func(k int) float64 {
+		f.leave(row, 1, end, func(k int) float64 {
 			own := -after[k] * end
 			if k == cause-1 {
 				own += free / n

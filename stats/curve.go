@@ -27,7 +27,7 @@ func (c Curve) At(t float64) CurvePoint {
 	case math.IsNaN(t) || last < 0:
 	case i < 0:
 		p.Survival, p.SE = 1, 0
-		if c.limits == LimitsLog || c.limits == LimitsPlain {
+		if c.limits == LimitsLog || c.limits == LimitsPlain || c.limits == LimitsArcsine {
 			p.Lower, p.Upper = 1, 1
 		}
 	case i == last && t > c.Time[last] && c.Survival[last] > 0:

@@ -13,7 +13,8 @@ package stats
 //	dA(u) = S(u−)/n (dN_k − d_k/n) − F(u) dL(u)
 //
 // A cluster at risk with m rows moves by m times the same amounts as every
-// other, so that the squares need work at entries and exits only.
+// other, so that the squares need work at entries and exits only. Where rows
+// have weights, d, n and m are sums of them.
 type curveInfluence struct {
 	cluster []int // of each row, numbered from 0
 	risk    []float64
@@ -72,14 +73,15 @@ func (f *curveInfluence) change(c int, m, l float64, a func(curve int) float64) 
 	}
 }
 
-// enter puts a row at risk.
-func (f *curveInfluence) enter(row int) {
-	f.change(f.cluster[row], 1, -f.logSum, func(k int) float64 { return -f.sum[k] })
+// enter puts a row of a weight at risk.
+func (f *curveInfluence) enter(row int, weight float64) {
+	f.change(f.cluster[row], weight, -weight*f.logSum, func(k int) float64 { return -weight * f.sum[k] })
 }
 
-// leave takes a row out, with what its own end, if any, adds to L and A.
-func (f *curveInfluence) leave(row int, l float64, a func(curve int) float64) {
-	f.change(f.cluster[row], -1, f.logSum+l, func(k int) float64 { return f.sum[k] + a(k) })
+// leave takes a row of a weight out, with what its own end, if any, adds to L
+// and A for each unit of weight.
+func (f *curveInfluence) leave(row int, weight, l float64, a func(curve int) float64) {
+	f.change(f.cluster[row], -weight, weight*(f.logSum+l), func(k int) float64 { return weight * (f.sum[k] + a(k)) })
 }
 
 // logVariance is the sum of the squares of L.

@@ -1,22 +1,29 @@
 package stats
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
 
 // Transformations on which the limits of a curve are symmetric.
 const (
-	LimitsLogLog = "log-log"
-	LimitsLog    = "log"
-	LimitsPlain  = "plain"
+	LimitsLogLog  = "log-log"
+	LimitsLog     = "log"
+	LimitsPlain   = "plain"
+	LimitsArcsine = "arcsine"
 )
 
+// ErrWeight says that a weight is not a positive finite number.
+var ErrWeight = errors.New("a weight that is not positive and finite")
+
 // CurveOptions are the choices of KaplanMeier; the zero value is a level of
-// 0.95 and log-log limits.
+// 0.95, log-log limits and independent rows of one weight.
 type CurveOptions struct {
-	Level  float64 // confidence level; 0 means 0.95
-	Limits string  // LimitsLogLog (the meaning of ""), LimitsLog or LimitsPlain
+	Level   float64   // confidence level; 0 means 0.95
+	Limits  string    // LimitsLogLog (the meaning of ""), LimitsLog, LimitsPlain or LimitsArcsine
+	Cluster []int     // cluster of each row, any numbers, for robust errors; nil: rows are independent
+	Weights []float64 // of the rows, above 0; nil: all 1. Errors are then robust
 }
 
 func (o CurveOptions) resolve() CurveOptions {
@@ -24,9 +31,9 @@ func (o CurveOptions) resolve() CurveOptions {
 	switch o.Limits {
 	case "":
 		o.Limits = LimitsLogLog
-	case LimitsLogLog, LimitsLog, LimitsPlain:
+	case LimitsLogLog, LimitsLog, LimitsPlain, LimitsArcsine:
 	default:
-		panic(fmt.Sprintf("stats: limits %q, expected log-log, log or plain", o.Limits))
+		panic(fmt.Sprintf("stats: limits %q, expected log-log, log, plain or arcsine", o.Limits))
 	}
 	return o
 }
@@ -47,6 +54,7 @@ const smallRiskSet = 5
 //	log-log  S^exp(±z SE/(S log S))   never outside [0, 1]
 //	log      S exp(±z SE/S)           cut at 1
 //	plain    S ± z SE                 cut at 0 and 1
+//	arcsine  sin²(arcsin √S ± z SE/(2 √(S (1−S))))   cut at 0 and 1
 //
 // Where S is 0 the standard error and all limits are NaN; where S is 1 the
 // log-log limits are NaN and the others are 1, because Greenwood's variance is
@@ -60,8 +68,8 @@ const smallRiskSet = 5
 // the warning small-risk-set, empty-risk-set, zero-while-at-risk or
 // conditional-start.
 //
-// It returns ErrNoData without rows and ErrEntryAfterExit for rows never at
-// risk. No event at all is not an error: the curve stays at 1.
+// It returns ErrNoData without rows, ErrEntryAfterExit for rows never at
+// risk, ErrWeight, and ErrTooFewClusters below two. No event at all is not an error: the curve stays at 1.
 //
 // Kaplan EL, Meier P. Nonparametric estimation from incomplete observations.
 // J Am Stat Assoc 1958;53:457-481. Log-log limits: Kalbfleisch JD, Prentice
@@ -74,6 +82,9 @@ func KaplanMeier(t Times, opts CurveOptions) (Curve, error) {
 	c := countTimes(t)
 	c.Level = opts.Level
 	c.limits = opts.Limits
+	if opts.Cluster != nil || opts.Weights != nil {
+		return c, c.robust(t, opts)
+	}
 	c.Method = opts.Limits + " limits, Greenwood's standard error"
 	survival, greenwood := 1.0, 0.0
 	for i := range c.Time {
@@ -143,8 +154,19 @@ func survivalLimits(s, se float64, opts CurveOptions) (lower, upper float64) {
 	if s == 0 || (s == 1 && opts.Limits == LimitsLogLog) {
 		return math.NaN(), math.NaN()
 	}
-	z := criticalZ(opts.Level)
-	switch opts.Limits {
+	return transformedLimits(s, se, criticalZ(opts.Level), opts.Limits)
+}
+
+// transformedLimits are z standard errors from s on the limits' scale.
+func transformedLimits(s, se, z float64, limits string) (lower, upper float64) {
+	switch limits {
+	case LimitsArcsine:
+		if s == 1 {
+			return 1, 1
+		}
+		angle, half := math.Asin(math.Sqrt(s)), z*se/(2*math.Sqrt(s*(1-s)))
+		low, high := math.Sin(math.Max(0, angle-half)), math.Sin(math.Min(math.Pi/2, angle+half))
+		return low * low, high * high
 	case LimitsPlain:
 		return math.Max(s-float64(z*se), 0), math.Min(s+float64(z*se), 1)
 	case LimitsLog:

@@ -13,7 +13,9 @@ import (
 // Unlike the mean over the rows that had the event, it is not biased by
 // censoring. With a(t) the area from t to the horizon its variance is
 // Σ a(t)² d/(n(n−d)) over the times of events before the horizon, with d events
-// among n at risk; limits are symmetric, and held to 0 and the horizon.
+// among n at risk; limits are symmetric, and held to 0 and the horizon. For a
+// curve with robust errors it is the sum over clusters of their squared
+// influence, ∫ S L dt with L the influence on log S.
 //
 // The value is NaN, with a warning, where the curve ends above 0 before the
 // horizon: nobody was observed long enough. A horizon that is not positive and
@@ -52,6 +54,10 @@ func (c Curve) RestrictedMean(horizon float64) Estimate {
 	}
 	e.Value = area + to
 	e.SE = math.Sqrt(variance)
+	if c.source != nil {
+		e.SE = math.Sqrt(c.source.areaVariance(c, horizon))
+		e.Method = "symmetric limits, robust standard error"
+	}
 	z := criticalZ(c.Level)
 	e.Lower, e.Upper = math.Max(0, e.Value-float64(z*e.SE)), math.Min(horizon, e.Value+float64(z*e.SE))
 	return e

@@ -42,12 +42,14 @@ type Curve struct {
 	SE           []float64 // Greenwood, of Survival
 	Lower, Upper []float64
 	N            int // rows
+	Clusters     int // 0 without cluster
 	Level        float64
 	Method       string // of the limits
 	Warnings     []Warning
 
-	limits  string    // transformation of the limits; "" means log-log
-	entries []float64 // sorted entry times; nil when nobody entered late
+	limits  string       // transformation of the limits; "" means log-log
+	entries []float64    // sorted entry times; nil when nobody entered late
+	source  *curveSource // the rows, where errors are robust
 }
 
 // A Fit is a fitted regression model.
