@@ -21,6 +21,8 @@ type curveOf struct {
 	form           plots.CurveForm
 	title          string // after the analysis's own: ": smooth rate by age"
 	xLabel, yLabel string // yLabel is followed by the rows' unit and level
+	along          bool   // along the rows' variable, which labels the x axis; each has a figure of its own
+	variable       string // of along: the one that is drawn
 	log            bool   // the y axis; rows of 0 are gaps then
 	reference      float64
 	referenceName  string
@@ -35,13 +37,37 @@ type curveFigure struct {
 
 // curveFigures lists the figures of curves. A kind of analysis that writes rows
 // with places gets its figure by a line here: IDs and Build go by the list.
-var curveFigures []curveFigure
+var curveFigures = []curveFigure{
+	{kind: "incidence", suffix: "-smooth", curveOf: curveOf{
+		part: "smooth", measure: "marginal rate", form: plots.Smooth, title: ": rate by the model", yLabel: "Marginal rate", along: true,
+	}},
+}
 
-// of reports whether the analysis has the figure.
-func (c curveFigure) of(a result.Analysis, rows []result.Row) bool {
-	return c.kind == a.Kind && slices.ContainsFunc(rows, func(r result.Row) bool {
-		return r.Analysis == a.ID && r.Part == c.part && r.Measure == c.measure && r.At.Present()
-	})
+// of lists the figures that the analysis has, by the end of their ids: one, or
+// where curves run along several variables one for each of them.
+func (c curveFigure) of(a result.Analysis, rows []result.Row) []curveFigure {
+	var variables []string
+	for _, r := range rows {
+		if c.kind == a.Kind && r.Analysis == a.ID && r.Part == c.part && r.Measure == c.measure && r.At.Present() {
+			v := ""
+			if c.along {
+				v = r.Variable
+			}
+			if !slices.Contains(variables, v) {
+				variables = append(variables, v)
+			}
+		}
+	}
+	var list []curveFigure
+	for _, v := range variables {
+		one := c
+		one.variable = v
+		if len(variables) > 1 {
+			one.suffix += "-" + v
+		}
+		list = append(list, one)
+	}
+	return list
 }
 
 // curves is the figure of curves that c says.
@@ -49,7 +75,12 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 	f := plots.Curves{
 		Title: s.Title + c.title, XLabel: c.xLabel, Log: c.log, Reference: c.reference, ReferenceName: c.referenceName,
 	}
-	rows := slices.DeleteFunc(s.part(c.part, c.measure), func(r result.Row) bool { return !r.At.Present() || math.IsInf(float64(r.At), 0) })
+	rows := slices.DeleteFunc(s.part(c.part, c.measure), func(r result.Row) bool {
+		return !r.At.Present() || math.IsInf(float64(r.At), 0) || c.along && r.Variable != c.variable
+	})
+	if c.along {
+		f.XLabel = s.label(c.variable)
+	}
 	if len(rows) == 0 {
 		return f, fmt.Errorf("%w: no %s of part %s stands at a place", plots.ErrNoData, c.measure, c.part)
 	}
@@ -77,6 +108,9 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		f.Curves = append(f.Curves, k)
 	}
 	f.Note = gapNote(gaps)
+	if knots := s.Setting("knots of " + c.variable); c.along && knots != "" {
+		f.Note = sentenceOf(f.Note, "Natural cubic spline, knots at "+knots+".")
+	}
 	if n := gaps["0"]; n > 0 {
 		f.Note = sentenceOf(f.Note, fmt.Sprintf("On a log axis %d of 0 cannot be drawn.", n))
 	}

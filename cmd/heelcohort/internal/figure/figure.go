@@ -42,19 +42,16 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 	case "association", "time-to-event", "recurrence":
 		ids = append(ids, a.ID)
 	}
-	for _, c := range curveFigures {
-		if c.of(a, rows) {
-			ids = append(ids, a.ID+c.suffix)
-		}
+	for _, c := range curvesOf(a, rows) {
+		ids = append(ids, a.ID+c.suffix)
 	}
 	return ids
 }
 
-// suffixes ends the ids of figures that are not an analysis's first.
-func suffixes() []string {
-	list := []string{ratios}
+// curvesOf lists the figures of curves that an analysis has.
+func curvesOf(a result.Analysis, rows []result.Row) (list []curveFigure) {
 	for _, c := range curveFigures {
-		list = append(list, c.suffix)
+		list = append(list, c.of(a, rows)...)
 	}
 	return list
 }
@@ -63,32 +60,35 @@ func suffixes() []string {
 // lists, from the rows of its analysis. Its error wraps plots.ErrNoData when
 // no row has a value to draw, plots.ErrNoRoom when there are too many groups.
 func Build(res *result.Results, id string) (*plots.Figure, error) {
-	a, ok := res.Analysis(id)
-	suffix := ""
-	for _, end := range suffixes() {
-		if base, has := strings.CutSuffix(id, end); has && !ok {
-			suffix = end
-			a, ok = res.Analysis(base)
+	build := func(a result.Analysis, make func(s *source) (*plots.Figure, error)) (*plots.Figure, error) {
+		f, err := make(&source{Analysis: a, rows: res.Of(a.ID, "")})
+		if err != nil {
+			return nil, fmt.Errorf("figure %q: %w", id, err)
+		}
+		return f, nil
+	}
+	if a, ok := res.Analysis(id); ok {
+		return build(a, func(s *source) (*plots.Figure, error) { return s.build("") })
+	}
+	for _, a := range res.Analyses {
+		suffix, ok := strings.CutPrefix(id, a.ID)
+		if !ok {
+			continue
+		}
+		for _, c := range curvesOf(a, res.Of(a.ID, "")) {
+			if c.suffix == suffix {
+				return build(a, func(s *source) (*plots.Figure, error) { return draw(s.curves(c.curveOf)) })
+			}
+		}
+		if suffix == ratios {
+			return build(a, func(s *source) (*plots.Figure, error) { return s.build(suffix) })
 		}
 	}
-	if !ok {
-		return nil, fmt.Errorf("figure %q: no analysis has it", id)
-	}
-	s := &source{Analysis: a, rows: res.Of(a.ID, "")}
-	f, err := s.build(suffix)
-	if err != nil {
-		return nil, fmt.Errorf("figure %q: %w", id, err)
-	}
-	return f, nil
+	return nil, fmt.Errorf("figure %q: no analysis has it", id)
 }
 
 // build makes the figure of the analysis with the given suffix.
 func (s *source) build(suffix string) (*plots.Figure, error) {
-	for _, c := range curveFigures {
-		if suffix == c.suffix && s.Kind == c.kind {
-			return draw(s.curves(c.curveOf))
-		}
-	}
 	switch {
 	case s.Kind == "incidence" && suffix == ratios:
 		return s.rateRatios().Draw()

@@ -15,7 +15,7 @@ type RateModel struct {
 	Marginal           document.OneOrMore[document.String] `doc:"marginal" about:"Terms whose marginal (standardised) rates are given: everybody at the level, other terms as observed."`
 	Spline             document.Ordered[Spline]            `doc:"spline" about:"Terms that enter as natural cubic splines: numbers of a table of counts, or current age, which then is a number."`
 	CutAge             *float64                            `doc:"cut_age" above:"0" about:"Years that person-time is cut into for a spline of current age, whose age is the middle; 0.25 unless written."`
-	Season             document.Ordered[Season]            `doc:"season" about:"Terms that are days or weeks and enter as sine and cosine."`
+	Season             document.Ordered[Season]            `doc:"season" about:"Terms that enter as sine and cosine: numbers of a table of counts, such as a week; or, with at_zero, the point of the season at which person-time falls."`
 	Position           document.Position                   `doc:"-"`
 }
 
@@ -29,7 +29,10 @@ type Spline struct {
 
 // A Season says how a term comes round.
 type Season struct {
-	Period   *float64          `doc:"period" above:"0" about:"Length of a cycle in the term's unit; 365.25 unless written."`
+	Period   *float64          `doc:"period" above:"0" about:"Length of a cycle in the term's unit, days with at_zero; 365.25 unless written."`
 	Pairs    *int              `doc:"pairs" above:"0" about:"Pairs of sine and cosine; 1 unless written."`
+	AtZero   *Expression       `doc:"at_zero" about:"Where events have days: the participants' day of the cycle on study day 0. The term then is made by it and need not be in by."`
+	Cut      *float64          `doc:"cut" above:"0" about:"With at_zero: days that person-time is cut into, each with the day of its middle; 7 unless written, and always a whole number of pieces a cycle."`
+	Label    string            `doc:"label" about:"With at_zero: the term's label; its name unless written."`
 	Position document.Position `doc:"-"`
 }

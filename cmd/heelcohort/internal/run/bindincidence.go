@@ -240,6 +240,17 @@ func (s *incidence) bindModel(m *cohort.Model) error {
 			continue
 		}
 		at := slices.IndexFunc(s.by, func(g grouping) bool { return g.variable.Name == name.Value })
+		if season, ok := p.Season.Get(name.Value); ok && season.AtZero != nil {
+			if at >= 0 {
+				return name.Errorf(1, 1, "", "season %q with at_zero is in by too, expected another name", name.Value)
+			}
+			t, err := s.bindFineSeason(m, name, season)
+			if err != nil {
+				return err
+			}
+			s.model.terms = append(s.model.terms, t)
+			continue
+		}
 		if at < 0 {
 			var known []string
 			for _, g := range s.by {

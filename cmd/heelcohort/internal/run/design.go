@@ -19,6 +19,7 @@ type term struct {
 	written   bool
 
 	fine                        bool   // current age as a number
+	cycle                       bool   // the day of the season at which person-time falls
 	shape                       *shape // nil: a number enters as it is
 	periodWritten, pairsWritten bool   // of a season
 }

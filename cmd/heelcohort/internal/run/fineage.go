@@ -2,7 +2,6 @@ package run
 
 import (
 	"fmt"
-	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
@@ -57,33 +56,17 @@ func (s *incidence) bindFineAge(m *cohort.Model, p *plan.RateModel, t *term) err
 func (f *fineAges) middle(slot int) float64 { return (f.bounds[slot] + f.bounds[slot+1]) / 2 }
 
 // cutAges cuts pieces further, and gives pieces and events their piece of age as
-// a further index. An event on the day that a piece of age begins, at which the
-// child's time ends, belongs to the piece before.
+// a further index (see fineCells for events).
 func (s *incidence) cutAges(c *cohort.Cohort, p *persontime) (*persontime, error) {
 	f := s.model.fine
 	ages, err := c.Values(s.age)
 	if err != nil {
 		return nil, err
 	}
-	type key struct {
-		child, slot int
-		at          [2]int
-	}
-	keyOf := func(child int, at []int, slot int) key {
-		k := key{child: child, slot: slot}
-		copy(k.at[:], at)
-		return k
-	}
-	time := map[key]float64{}
-	out := &persontime{calendar: p.calendar}
+	cells := &fineCells{out: &persontime{calendar: p.calendar}}
 	for _, q := range p.pieces {
 		for _, part := range stats.SplitByAge(q.interval(), ages[q.child].Number, f.bounds) {
-			slot := min(max(part.Band, 0), len(f.bounds)-2)
-			one := q
-			one.from, one.to, one.amount = part.From, part.To, part.Amount
-			one.at = append(slices.Clone(q.at), slot)
-			time[keyOf(q.child, q.at, slot)] += part.Amount
-			out.pieces = append(out.pieces, one)
+			cells.add(q, part.From, part.To, part.Amount, min(max(part.Band, 0), len(f.bounds)-2))
 		}
 	}
 	for _, e := range p.events {
@@ -93,11 +76,7 @@ func (s *incidence) cutAges(c *cohort.Cohort, p *persontime) (*persontime, error
 				slot = i
 			}
 		}
-		if slot > 0 && time[keyOf(e.child, e.at, slot)] == 0 && time[keyOf(e.child, e.at, slot-1)] > 0 {
-			slot--
-		}
-		e.at = append(slices.Clone(e.at), slot)
-		out.events = append(out.events, e)
+		cells.place(e, slot)
 	}
-	return out, nil
+	return cells.out, nil
 }

@@ -57,8 +57,9 @@ type rateModel struct {
 	byChild    bool      // rows are the cells of each child
 	marginal   []int     // terms with marginal rates
 	fine       *fineAges // nil: current age is its bands
-	cluster    bool      // by child
-	variable   string    // of the clusters in a table of counts
+	cycle      *fineSeason
+	cluster    bool   // by child
+	variable   string // of the clusters in a table of counts
 }
 
 func (s *incidence) run(ctx context.Context, c *cohort.Cohort, b *builder) error {

@@ -26,6 +26,7 @@ func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 		b.fit("model", "rate ratio", nil, stats.Fit{}, err)
 		m.shapes(b, nil, stats.Fit{}, err)
 		s.marginals(b, nil, stats.Fit{}, nil, err)
+		s.smooth(b, nil, stats.Fit{}, nil, err)
 		return
 	}
 	if m.byChild && !m.cluster && s.count == nil && slices.ContainsFunc(o.cluster, repeated()) {
@@ -49,6 +50,7 @@ func (s *incidence) fit(c *cohort.Cohort, b *builder, p *persontime) {
 	defer func() {
 		m.shapes(b, d, f, err)
 		s.marginals(b, d, f, t, err)
+		s.smooth(b, d, f, t, err)
 	}()
 	if err != nil {
 		return
@@ -94,9 +96,14 @@ func (s *incidence) observations(c *cohort.Cohort, p *persontime) (*rateTable, e
 	if p.calendar && s.several(p) {
 		return nil, errCalendar
 	}
+	var err error
 	if s.model.fine != nil {
-		var err error
 		if p, err = s.cutAges(c, p); err != nil {
+			return nil, err
+		}
+	}
+	if s.model.cycle != nil {
+		if p, err = s.cutSeasons(c, p); err != nil {
 			return nil, err
 		}
 	}
@@ -126,7 +133,7 @@ func (s *incidence) countRows(o *rateTable, c *cohort.Cohort, p *persontime) {
 func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 	type key struct {
 		child int
-		at    [3]int // the levels of by, and the piece of age
+		at    [4]int // the levels of by, and the pieces of age and season
 	}
 	index := map[key]int{}
 	var keys []key
@@ -162,6 +169,10 @@ func (s *incidence) cellRows(o *rateTable, p *persontime) error {
 		for m, t := range s.model.terms {
 			if t.fine {
 				o.values[m] = append(o.values[m], value.Num(s.model.fine.middle(k.at[len(s.by)])))
+				continue
+			}
+			if t.cycle {
+				o.values[m] = append(o.values[m], s.model.cycle.value(k.at[s.seasonIndex()]))
 				continue
 			}
 			g := slices.IndexFunc(s.by, func(g grouping) bool { return g.variable.Name == t.variable.Name })

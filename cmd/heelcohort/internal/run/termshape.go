@@ -24,7 +24,8 @@ type shape struct {
 	reference float64 // of ratios of a spline
 	written   bool
 
-	spline stats.NaturalSpline // once the rows are known
+	spline      stats.NaturalSpline // once the rows are known
+	least, most float64             // value among the rows, of a spline
 }
 
 // bindShapes gives the model's terms their shapes.
@@ -59,6 +60,9 @@ func (s *incidence) bindShapes(m *cohort.Model, p *plan.RateModel) error {
 		t, err := s.shaped(m, e.Key, e.Position, "season")
 		if err != nil {
 			return err
+		}
+		if !t.cycle && (e.Value.AtZero != nil || e.Value.Cut != nil || e.Value.Label != "") {
+			return m.Plan.Fault(e.Value.Position, "", fmt.Sprintf("season of %q: at_zero, cut and label go with events that have days, and cut and label with at_zero", e.Key))
 		}
 		h := stats.Harmonics{Period: stats.DaysPerYear, Pairs: 1}
 		if e.Value.Period != nil {
@@ -116,6 +120,7 @@ func (h *shape) place(values []float64) error {
 	if !h.written {
 		h.reference = knots[(len(knots)-1)/2]
 	}
+	h.least, h.most = slices.Min(values), slices.Max(values)
 	return nil
 }
 
@@ -223,6 +228,10 @@ func (h *shape) peak(b *builder, row func(measure, term string) result.Row, f st
 
 // shapeSettings notes the choices of the shapes, once the knots are placed.
 func (m *rateModel) shapeSettings(b *builder, cutWritten bool) {
+	if m.cycle != nil {
+		b.set("day of the season on study day 0", m.cycle.written, true)
+		b.set("pieces of the season in the model", shortNumber(m.cycle.width)+" days, each with the day of its middle", m.cycle.cutWritten)
+	}
 	if m.fine != nil {
 		b.set("pieces of age in the model", shortNumber(m.fine.cut)+" years, each with the age of its middle", cutWritten)
 	}
