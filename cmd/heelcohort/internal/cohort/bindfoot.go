@@ -1,0 +1,263 @@
+package cohort
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/plan"
+	"heelcohort/codebook/document"
+	"heelcohort/codebook/instrument"
+	"heelcohort/codebook/value"
+)
+
+// errOtherFoot is a child whose affected foot is neither the right nor the left.
+var errOtherFoot = errors.New("the affected foot is neither the right nor the left one")
+
+func num(x float64, err error) (value.Value, error) { return value.Num(x), err }
+
+func str(s string, err error) (value.Value, error) { return value.Str(s), err }
+
+func digits(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// numbers are the numbers of present operands.
+func numbers(x []value.Value) []float64 {
+	list := make([]float64, len(x))
+	for i, v := range x {
+		list[i] = v.Number
+	}
+	return list
+}
+
+// words gives the scoring a text with classes.
+func (s *scoring) words(list []string) {
+	s.variable.Kind, s.variable.Words, s.variable.Ordered = value.Text, list, true
+	for _, w := range list {
+		s.variable.Labels = append(s.variable.Labels, sentenceCase(strings.ReplaceAll(w, "_", " ")))
+	}
+}
+
+func (s *scoring) bindPostureTotal(i *plan.FootPostureTotal) error {
+	if len(i.Items) != instrument.PostureItems {
+		return i.Name.Errorf(1, 1, "", "%d items, expected the %d of one foot", len(i.Items), instrument.PostureItems)
+	}
+	for _, name := range i.Items {
+		if err := s.add(name, &instrument.PostureItem, noUnit, "points"); err != nil {
+			return err
+		}
+	}
+	s.variable.Unit = "points"
+	s.score = func(x []value.Value) (value.Value, error) { return num(instrument.PostureSum(numbers(x))) }
+	s.note.Methods = "The foot posture index total of a foot is the sum of its six items, each −2 to 2, and missing where one of them is."
+	s.cite(0)
+	return nil
+}
+
+func (s *scoring) bindPostureClass(i *plan.FootPostureClass) error {
+	if err := s.add(i.Total, &instrument.PostureTotal, noUnit, "points"); err != nil {
+		return err
+	}
+	bands, of := instrument.AdultPosture(), "the reference bands in adults"
+	if !i.Boundaries.Adult {
+		bands, of = instrument.Bands{Upper: i.Boundaries.Upper}, "the boundaries of the plan"
+		for _, l := range i.Boundaries.Labels {
+			bands.Labels = append(bands.Labels, l.Value)
+		}
+		if err := bands.Check(instrument.PostureTotal); err != nil {
+			return s.model.Plan.Fault(i.Boundaries.Position, "", err.Error())
+		}
+	}
+	s.words(bands.Labels)
+	s.score = func(x []value.Value) (value.Value, error) { return str(instrument.PostureClass(x[0].Number, bands)) }
+	shown := make([]string, len(bands.Labels))
+	low := instrument.PostureTotal.Min
+	for k, label := range s.variable.Labels {
+		high := instrument.PostureTotal.Max
+		if k < len(bands.Upper) {
+			high = bands.Upper[k]
+		}
+		shown[k] = fmt.Sprintf("%s %s to %s", strings.ToLower(label), signed(low), signed(high))
+		low = high + 1
+	}
+	s.set("boundaries", strings.Join(shown, "; "), true)
+	s.note.Methods = "Foot posture index totals are classed by " + of + ": " + strings.Join(shown, ", ") + "."
+	s.cite(0)
+	return nil
+}
+
+// signed writes a number with a minus sign that is one.
+func signed(x float64) string { return strings.Replace(digits(x), "-", "−", 1) }
+
+func (s *scoring) bindFootOfChild(i *plan.FootOfChild) error {
+	if (i.Affected != nil) != (i.Choose == "affected") {
+		return i.Name.Errorf(1, 1, "", "affected belongs to choose: affected, and is needed there")
+	}
+	for _, name := range []document.String{i.Right, i.Left} {
+		if err := s.add(name, nil); err != nil {
+			return err
+		}
+	}
+	right, left := s.operands[0], s.operands[1]
+	if unitName(right.Unit) != unitName(left.Unit) {
+		return i.Left.Errorf(1, 1, "", "%q is in %s and %q in %s, expected one unit", left.Name, listUnits([]string{left.Unit}), right.Name, listUnits([]string{right.Unit}))
+	}
+	s.variable.Unit = right.Unit
+	s.set("foot", i.Choose, true)
+	pair := right.Name + " and " + left.Name
+	switch i.Choose {
+	case "larger":
+		s.score = func(x []value.Value) (value.Value, error) { return value.Num(max(x[0].Number, x[1].Number)), nil }
+		s.note.Methods = "Of " + pair + " a child has the larger one."
+	case "mean":
+		s.score = func(x []value.Value) (value.Value, error) { return value.Num((x[0].Number + x[1].Number) / 2), nil }
+		s.note.Methods = "Of " + pair + " a child has the mean."
+	case "right", "left":
+		keep := right
+		if i.Choose == "left" {
+			keep = left
+		}
+		s.operands = []operand{keep}
+		s.score = func(x []value.Value) (value.Value, error) { return x[0], nil }
+		s.note.Methods = "Of " + pair + " a child has that of the " + i.Choose + " foot."
+	case "affected":
+		return s.bindAffected(i, pair)
+	}
+	return nil
+}
+
+// bindAffected takes the foot that a variable names. The other foot is not
+// looked at, so that it may be missing.
+func (s *scoring) bindAffected(i *plan.FootOfChild, pair string) error {
+	which, err := s.variableOf(i.Affected.Variable)
+	if err != nil {
+		return err
+	}
+	if which.Words == nil {
+		return i.Affected.Variable.Errorf(1, 1, "", "%q is a %v%s, expected a variable with categories", which.Name, which.Kind, s.place(which))
+	}
+	for _, word := range []document.String{i.Affected.Right, i.Affected.Left} {
+		if _, err := s.model.Level(which, word); err != nil {
+			return err
+		}
+	}
+	right, left := i.Affected.Right.Value, i.Affected.Left.Value
+	if right == left {
+		return i.Affected.Left.Errorf(1, 1, "", "%q stands for both feet", left)
+	}
+	s.operands = append([]operand{{Variable: which}}, s.operands...)
+	s.lenient = true
+	s.score = func(x []value.Value) (value.Value, error) {
+		switch {
+		case x[0].Missing:
+			return value.None(value.Number, x[0].Code), nil
+		case x[0].Text == right:
+			return x[1], nil
+		case x[0].Text == left:
+			return x[2], nil
+		}
+		return value.None(value.Number, value.CodeUndefined), errOtherFoot
+	}
+	s.set("affected foot", fmt.Sprintf("%s: %s is the right, %s the left", which.Name, right, left), true)
+	s.note.Methods = "Of " + pair + " a child has that of the foot that " + which.Name + " names."
+	return nil
+}
+
+func (s *scoring) bindArchIndex(i *plan.ArchIndex) error {
+	for _, name := range []document.String{i.Forefoot, i.Midfoot, i.Heel} {
+		if err := s.add(name, &instrument.Area); err != nil {
+			return err
+		}
+		o, first := s.operands[len(s.operands)-1], s.operands[0]
+		switch {
+		case o.Unit == "":
+			return name.Errorf(1, 1, "", "%q has no unit%s, expected one there, or in units here", o.Name, s.place(o.Variable))
+		case unitName(o.Unit) != unitName(first.Unit):
+			return name.Errorf(1, 1, "", "%q is in %s%s and %q in %s, expected one unit", o.Name, o.Unit, s.place(o.Variable), first.Name, first.Unit)
+		}
+	}
+	if s.variable.Label == "" {
+		s.variable.Label = "Arch index (larger is flatter)"
+	}
+	s.score = func(x []value.Value) (value.Value, error) {
+		return num(instrument.ArchIndex(x[0].Number, x[1].Number, x[2].Number))
+	}
+	s.note.Methods = "The arch index is the area of the middle third of the footprint without toes over the whole area; a larger index is a flatter foot."
+	s.cite(0)
+	return nil
+}
+
+func (s *scoring) bindArchClass(i *plan.ArchClass) error {
+	if err := s.add(i.Index, &instrument.Ratio, noUnit); err != nil {
+		return err
+	}
+	high, flat, of := instrument.CavanaghHigh, instrument.CavanaghFlat, "Cavanagh and Rodgers's quartiles"
+	if !i.Boundaries.Cavanagh {
+		high, flat, of = i.Boundaries.High, i.Boundaries.Flat, "the boundaries of the plan"
+		if !(high < flat) {
+			return s.model.Plan.Fault(i.Boundaries.Position, "", fmt.Sprintf("high is %s and flat %s, expected high below flat", digits(high), digits(flat)))
+		}
+	}
+	s.words([]string{instrument.ArchHigh, instrument.ArchNormal, instrument.ArchFlat})
+	s.score = func(x []value.Value) (value.Value, error) { return str(instrument.ArchClass(x[0].Number, high, flat)) }
+	s.set("boundaries", fmt.Sprintf("high up to %s, flat from %s", digits(high), digits(flat)), true)
+	s.note.Methods = fmt.Sprintf("Arches are classed by %s: high with an arch index of at most %s, flat with one of at least %s, normal between; a larger index is a flatter foot.", of, digits(high), digits(flat))
+	s.cite(0)
+	return nil
+}
+
+// doubtDrop doubts a navicular drop in mm.
+func doubtDrop(x float64) string {
+	switch {
+	case x < 0:
+		return "A navicular drop is negative: the navicular stood higher under load."
+	case x > instrument.MostNavicularDrop:
+		return fmt.Sprintf("A navicular drop is above %d mm.", instrument.MostNavicularDrop)
+	}
+	return ""
+}
+
+func (s *scoring) bindNavicularDrop(i *plan.NavicularDrop) error {
+	for _, name := range []document.String{i.Sitting, i.Standing} {
+		if err := s.add(name, &instrument.Height, "mm"); err != nil {
+			return err
+		}
+	}
+	s.variable.Unit = "mm"
+	s.score = func(x []value.Value) (value.Value, error) {
+		return num(instrument.NavicularDrop(x[0].Number, x[1].Number))
+	}
+	s.doubt = func(v value.Value) string { return doubtDrop(v.Number) }
+	s.note.Methods = "The navicular drop is the height of the navicular sitting less that standing."
+	s.cite(0)
+	return nil
+}
+
+func (s *scoring) bindNavicularAbove(i *plan.NavicularDropAbove) error {
+	if err := s.add(i.Drop, nil, "mm"); err != nil {
+		return err
+	}
+	s.operands[0].doubt = doubtDrop
+	s.variable.Kind = value.Bool
+	s.score = func(x []value.Value) (value.Value, error) { return value.Truth(x[0].Number > i.Threshold), nil }
+	s.set("threshold", digits(i.Threshold)+" mm", true)
+	s.note.Methods = "A navicular drop above " + digits(i.Threshold) + " mm is called excessive."
+	s.cite(0)
+	return nil
+}
+
+func (s *scoring) bindRearfoot(i *plan.RearfootAngle) error {
+	if err := s.add(i.Angle, &instrument.Angle, "degrees"); err != nil {
+		return err
+	}
+	s.variable.Unit = "degrees"
+	s.score = func(x []value.Value) (value.Value, error) {
+		return num(instrument.RearfootValgus(x[0].Number, i.Positive == "varus"))
+	}
+	s.set("positive in the data", i.Positive, true)
+	s.note.Methods = "Rearfoot angles are given with valgus positive."
+	if i.Positive == "varus" {
+		s.note.Methods = "Rearfoot angles, in the data positive in varus, are given with valgus positive."
+	}
+	return nil
+}
