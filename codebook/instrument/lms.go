@@ -52,7 +52,8 @@ const (
 )
 
 // zWHO is the z-score with restricted tails: beyond 3, with V the measure at a
-// score, 3 + (x - V(3))/(V(3) - V(2)), and below -3 likewise. References: WHO
+// score, 3 + (x - V(3))/(V(3) - V(2)), and below -3 likewise; a measure there has
+// a V(3) that is a number. References: WHO
 // Multicentre Growth Reference Study Group. WHO Child Growth Standards: methods
 // and development. 2006, chapter 7; de Onis M, Onyango AW, Borghi E, et al. Bull World Health Organ
 // 2007;85:660-667 (from memory).
@@ -67,9 +68,6 @@ func (p LMS) zWHO(x float64) (float64, error) {
 	case z < -3:
 		far := p.Value(-3)
 		z = -3 + (x-far)/(p.Value(-2)-far)
-	}
-	if math.IsNaN(z) || math.IsInf(z, 0) {
-		return 0, fmt.Errorf("%w: no z-score of %v", ErrIllegal, x)
 	}
 	return z, nil
 }
