@@ -85,7 +85,7 @@ var instruments = []Instrument{
 			{"Wei 2020", "Wei R, Ogden CL, Parsons VL, Freedman DS, Hales CM. A method for calculating BMI z-scores and percentiles above the 95th percentile of the CDC growth charts. Ann Hum Biol 2020;47:514–521."},
 			{"de Onis 2007", "de Onis M, Onyango AW, Borghi E, Siyam A, Nishida C, Siekmann J. Development of a WHO growth reference for school-aged children and adolescents. Bull World Health Organ 2007;85:660–667."},
 		},
-		"The tables of 2000 are a work of the United States government and in the public domain; a table that the study brings is its own to answer for.",
+		"The tables of 2000 are a work of the United States government and in the public domain.",
 	},
 }
 

@@ -73,7 +73,7 @@ func (a *account) done(t *dataset.Table, operands []operand) result.Instrument {
 		}
 	}
 	for _, c := range list {
-		warnings = append(warnings, c.text+" ("+rows(c.n)+")")
+		warnings = append(warnings, strings.TrimSuffix(c.text, ".")+" ("+rows(c.n)+").")
 	}
 	a.note.Warnings = warnings
 	return a.note

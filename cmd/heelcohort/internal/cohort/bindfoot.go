@@ -108,10 +108,10 @@ func (s *scoring) bindFootOfChild(i *plan.FootOfChild) error {
 	switch i.Choose {
 	case "larger":
 		s.score = func(x []value.Value) (value.Value, error) { return value.Num(max(x[0].Number, x[1].Number)), nil }
-		s.note.Methods = "Of " + pair + " a child has the larger one."
+		s.note.Methods = "Of " + pair + " a child is given the larger one."
 	case "mean":
 		s.score = func(x []value.Value) (value.Value, error) { return value.Num((x[0].Number + x[1].Number) / 2), nil }
-		s.note.Methods = "Of " + pair + " a child has the mean."
+		s.note.Methods = "Of " + pair + " a child is given the mean."
 	case "right", "left":
 		keep := right
 		if i.Choose == "left" {
@@ -119,7 +119,7 @@ func (s *scoring) bindFootOfChild(i *plan.FootOfChild) error {
 		}
 		s.operands = []operand{keep}
 		s.score = func(x []value.Value) (value.Value, error) { return x[0], nil }
-		s.note.Methods = "Of " + pair + " a child has that of the " + i.Choose + " foot."
+		s.note.Methods = "Of " + pair + " a child is given that of the " + i.Choose + " foot."
 	case "affected":
 		return s.bindAffected(i, pair)
 	}
@@ -159,7 +159,7 @@ func (s *scoring) bindAffected(i *plan.FootOfChild, pair string) error {
 		return value.None(value.Number, value.CodeUndefined), errOtherFoot
 	}
 	s.set("affected foot", fmt.Sprintf("%s: %s is the right, %s the left", which.Name, right, left), true)
-	s.note.Methods = "Of " + pair + " a child has that of the foot that " + which.Name + " names."
+	s.note.Methods = "Of " + pair + " a child is given that of the foot that " + which.Name + " names."
 	return nil
 }
 

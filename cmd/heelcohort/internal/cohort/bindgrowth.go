@@ -34,7 +34,7 @@ func (s *scoring) bindSex(x plan.SexVariable) (func(value.Value) (instrument.Sex
 		return nil, x.Girls.Errorf(1, 1, "", "%q stands for both sexes", girls)
 	}
 	s.operands = append(s.operands, operand{Variable: v})
-	s.set("sex", fmt.Sprintf("%s: %s, %s", v.Name, boys, girls), true)
+	s.set("sex", fmt.Sprintf("%s: %s are boys, %s girls", v.Name, boys, girls), true)
 	return func(v value.Value) (instrument.Sex, error) {
 		switch v.Text {
 		case boys:
@@ -62,8 +62,8 @@ func (s *scoring) bindAge(name document.String) (months float64, err error) {
 		months = 12
 	}
 	f := s.model.Package.Resource(s.table).Schema.Field(o.Name)
-	if f != nil && f.Type == codebook.TypeInteger && unit == "years" {
-		s.note.Warnings = append(s.note.Warnings, fmt.Sprintf("%s is in whole years: a child is taken to be as old as on its birthday, up to a year too young.", o.Name))
+	if f != nil && f.Type == codebook.TypeInteger && unit != "days" {
+		s.note.Warnings = append(s.note.Warnings, fmt.Sprintf("%s is in whole %s: a child is taken to be exactly as old, which is up to one of them too young.", o.Name, unit))
 	}
 	s.set("age", o.Name+" in "+unit, true)
 	return months, nil
@@ -176,6 +176,7 @@ func (s *scoring) bindBMI(i *plan.BMIForAge) error {
 			return name.Errorf(1, 1, "", "%s: %v", name.Value, err)
 		}
 		of = i.Reference.Source
+		s.note.Rights = "The table is the study's own to answer for."
 		s.set("table", name.Value, true)
 	}
 	sex, err := s.bindSex(i.Sex)

@@ -106,7 +106,11 @@ func buildClinic(t testing.TB, derive string) (*Cohort, []dataset.Finding) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return c, m.Inspect(d)
+	found, err := m.Inspect(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c, found
 }
 
 // TestInstruments works the instruments out by hand on four children. The first
@@ -180,12 +184,12 @@ func TestInstruments(t *testing.T) {
 	for _, want := range []struct {
 		name, warning string
 	}{
-		{"sore", "the affected foot is neither the right nor the left one. (1 row)"},
-		{"of_mean", "not a legal value of the instrument. (1 row)"},
-		{"ai", "not a legal value of the instrument. (1 row)"},
-		{"drop", "A navicular drop is above 25 mm. (1 row)"},
-		{"drop", "A navicular drop is negative: the navicular stood higher under load. (1 row)"},
-		{"excessive", "A navicular drop is above 25 mm. (1 row)"},
+		{"sore", "the affected foot is neither the right nor the left one (1 row)."},
+		{"of_mean", "not a legal value of the instrument (1 row)."},
+		{"ai", "not a legal value of the instrument (1 row)."},
+		{"drop", "A navicular drop is above 25 mm (1 row)."},
+		{"drop", "A navicular drop is negative: the navicular stood higher under load (1 row)."},
+		{"excessive", "A navicular drop is above 25 mm (1 row)."},
 		{"pain", "they may be in cm"},
 	} {
 		at := slices.IndexFunc(c.Instruments, func(n result.Instrument) bool { return n.Variable == want.name })

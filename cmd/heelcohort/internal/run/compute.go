@@ -49,7 +49,11 @@ func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset
 	if err != nil {
 		return nil, nil, err
 	}
-	findings = append(append(findings, more...), s.model.Inspect(d)...)
+	scores, err := s.model.Inspect(d)
+	if err != nil {
+		return nil, nil, err
+	}
+	findings = append(append(findings, more...), scores...)
 	findings, err = dataset.Screen(ctx, d, findings)
 	if err != nil {
 		return nil, nil, err
