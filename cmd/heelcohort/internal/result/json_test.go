@@ -81,7 +81,7 @@ func TestSchemaNamesEveryField(t *testing.T) {
 	for _, typ := range []reflect.Type{
 		reflect.TypeFor[Results](), reflect.TypeFor[Setting](), reflect.TypeFor[Count](), reflect.TypeFor[FlowStep](),
 		reflect.TypeFor[Analysis](), reflect.TypeFor[Variable](), reflect.TypeFor[Level](), reflect.TypeFor[Removed](),
-		reflect.TypeFor[Reference](), reflect.TypeFor[Group](), reflect.TypeFor[Row](),
+		reflect.TypeFor[Reference](), reflect.TypeFor[Group](), reflect.TypeFor[Row](), reflect.TypeFor[Instrument](), reflect.TypeFor[MissingCount](),
 	} {
 		object := root
 		if typ != reflect.TypeFor[Results]() {
