@@ -21,7 +21,7 @@ var mayImport = map[string][]string{
 	"codebook/expression":            {"codebook/value", "codebook/document"},
 	"codebook/document/documenttest": {"codebook/document"},             // of tests alone
 	"codebook/codebooktest":          {"codebook", "codebook/document"}, // of tests alone
-	"codebook/instrument":            {},
+	"codebook/instrument":            {"codebook/value"},
 	"codebook/sheet":                 {"codebook/document"},
 	"codebook/identifier":            {},
 	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression", "codebook/identifier"},

@@ -7,7 +7,8 @@ import (
 
 // ArchIndex is the area of the middle third of a footprint without toes over
 // its whole area: midfoot / (forefoot + midfoot + heel). The areas have one
-// unit, whichever it is. A larger index is a flatter foot.
+// unit, whichever it is. A larger index is a flatter foot. The index has 15
+// significant digits, so that 2.1 of 10.0 is 0.21 and no more.
 //
 // Negative areas and a footprint without any are ErrIllegal.
 //
@@ -22,11 +23,11 @@ func ArchIndex(forefoot, midfoot, heel float64) (float64, error) {
 			return 0, err
 		}
 	}
-	whole := forefoot + midfoot + heel
+	whole := onPaper(forefoot, midfoot, heel)
 	if !(whole > 0) || math.IsInf(whole, 0) {
 		return 0, fmt.Errorf("%w: the footprint has the area %v, expected more than 0", ErrIllegal, whole)
 	}
-	return midfoot / whole, nil
+	return onPaper(midfoot / whole), nil
 }
 
 // The classes of the arch index.

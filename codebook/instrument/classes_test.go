@@ -217,3 +217,44 @@ func TestRearfootValgus(t *testing.T) {
 		t.Errorf("91 degrees: %v", err)
 	}
 }
+
+// TestBoundariesOnPaper measures in tenths, as studies do: a drop of 10.0 is 10
+// and an index on a boundary belongs to its class, whatever binary fractions do.
+func TestBoundariesOnPaper(t *testing.T) {
+	tenth := func(n int) float64 { return float64(n) / 10 }
+	off := 0
+	for n := range 500 {
+		got, err := NavicularDrop(tenth(n+100), tenth(n))
+		if err != nil || got != 10 {
+			t.Errorf("%v less %v: %v, %v, want 10", tenth(n+100), tenth(n), got, err)
+		}
+		if tenth(n+100)-tenth(n) != 10 {
+			off++
+		}
+	}
+	if off == 0 {
+		t.Error("no difference in tenths is off 10 in binary fractions: the test shows nothing")
+	}
+	if got := FootMean(0.1, 0.2); got != 0.15 {
+		t.Errorf("the mean of 0.1 and 0.2 is %v", got)
+	}
+	seen := map[string]int{}
+	for whole := 100; whole <= 1000; whole += 100 {
+		for part, want := range map[int]string{21: ArchHigh, 26: ArchFlat, 22: ArchNormal, 25: ArchNormal} {
+			mid := whole * part / 100
+			for front := 1; front < whole-mid; front += 7 {
+				index, err := ArchIndex(tenth(front), tenth(mid), tenth(whole-mid-front))
+				if err != nil {
+					t.Fatal(err)
+				}
+				if class, err := ArchClass(index, CavanaghHigh, CavanaghFlat); err != nil || class != want {
+					t.Errorf("%d of %d tenths: %v is %s, %v, want %s", mid, whole, index, class, err, want)
+				}
+				seen[want]++
+			}
+		}
+	}
+	if len(seen) != 3 {
+		t.Errorf("classes seen: %v", seen)
+	}
+}

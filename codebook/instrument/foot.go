@@ -1,8 +1,24 @@
 package instrument
 
+import "heelcohort/codebook/value"
+
+// onPaper adds decimals as they are added on paper, so that a sum that is a
+// boundary stands on it.
+func onPaper(list ...float64) float64 {
+	var s value.Sum
+	for _, x := range list {
+		s.Add(x)
+	}
+	return s.Value()
+}
+
+// FootMean is the mean of two feet.
+func FootMean(right, left float64) float64 { return onPaper(right, left) / 2 }
+
 // NavicularDrop is the height of the navicular above the floor in the sitting
 // child less that in the standing child, in their unit. It may be negative:
-// whether that is a fault of measurement is for the study to say.
+// whether that is a fault of measurement is for the study to say. It is taken on
+// paper, so that 36.4 less 26.4 is 10 and no more.
 //
 // Negative heights are ErrIllegal.
 //
@@ -15,7 +31,7 @@ func NavicularDrop(sitting, standing float64) (float64, error) {
 	if err := Height.check("the standing height of the navicular", standing); err != nil {
 		return 0, err
 	}
-	return sitting - standing, nil
+	return onPaper(sitting, -standing), nil
 }
 
 // MostNavicularDrop is the drop in mm above which a value is doubted.

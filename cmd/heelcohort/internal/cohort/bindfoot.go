@@ -110,15 +110,17 @@ func (s *scoring) bindFootOfChild(i *plan.FootOfChild) error {
 		s.score = func(x []value.Value) (value.Value, error) { return value.Num(max(x[0].Number, x[1].Number)), nil }
 		s.note.Methods = "Of " + pair + " a child is given the larger one."
 	case "mean":
-		s.score = func(x []value.Value) (value.Value, error) { return value.Num((x[0].Number + x[1].Number) / 2), nil }
+		s.score = func(x []value.Value) (value.Value, error) {
+			return value.Num(instrument.FootMean(x[0].Number, x[1].Number)), nil
+		}
 		s.note.Methods = "Of " + pair + " a child is given the mean."
 	case "right", "left":
-		keep := right
+		at := 0
 		if i.Choose == "left" {
-			keep = left
+			at = 1
 		}
-		s.operands = []operand{keep}
-		s.score = func(x []value.Value) (value.Value, error) { return x[0], nil }
+		s.lenient = true // the other foot may be missing
+		s.score = func(x []value.Value) (value.Value, error) { return x[at], nil }
 		s.note.Methods = "Of " + pair + " a child is given that of the " + i.Choose + " foot."
 	case "affected":
 		return s.bindAffected(i, pair)

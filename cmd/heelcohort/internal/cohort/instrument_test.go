@@ -147,7 +147,7 @@ func TestInstruments(t *testing.T) {
 		{"posture", "pronated (NM) highly_pronated ()"},
 		{"own", "pronated (NM) pronated ()"},
 		{"of_mean", "(undefined) (NM) highly_pronated ()"},
-		{"ai", fmt.Sprintf("0.2 %v %v (undefined)", 26.0/94, 35.0/101)},
+		{"ai", "0.2 0.276595744680851 0.346534653465347 (undefined)"}, // 26/94 and 35/101
 		{"arch", "high flat flat (undefined)"},
 		{"arch_own", "normal normal flat (undefined)"},
 		{"drop", "12 -2 40 ()"},
