@@ -75,7 +75,7 @@ func TestWHOTails(t *testing.T) {
 
 // The body mass indices of the z-scores 2, 2.5 and 3 of boys of 24 months, four
 // decimals of the data file of the extended growth charts of the Centers for
-// Disease Control and Prevention (2022; retyped from a stored note on that file).
+// Disease Control and Prevention (2022; retyped from a public note on that file).
 func TestExtendedTail(t *testing.T) {
 	p, err := BMICDC2000().At(Boy, 24)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"heelcohort/cmd/heelcohort/internal/plan"
+	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/codebook/instrument"
 	"heelcohort/codebook/value"
 )
@@ -61,7 +62,7 @@ func (s *scoring) bindPain(i *plan.PainScore) error {
 func (s *scoring) bindOxford(i *plan.OxfordScore) error {
 	for _, d := range instrument.OxfordDomains() {
 		if d.Name == i.Domain && d.Items != len(i.Items) {
-			return i.Name.Errorf(1, 1, "", "%d items of the domain %s, expected %d", len(i.Items), d.Name, d.Items)
+			return i.Name.Errorf(1, 1, "", "%s of the domain %s, expected %d", printed.Plural(len(i.Items), "item"), d.Name, d.Items)
 		}
 	}
 	for _, name := range i.Items {

@@ -316,7 +316,7 @@ func TestInstrumentRefusals(t *testing.T) {
 		{`    - {name: x, unit: cm, instrument: {name: navicular-drop, sitting: nav_sit, standing: nav_stand}}`, `the unit "cm" of "x", expected mm, which the instrument gives`},
 		{one(`{name: pain-score, score: vas_plain, scale: vas}`), `"vas_plain" has no unit (codebook.yaml:38:11), expected mm there, or units: {vas_plain: mm} here`},
 		{one(`{name: pain-score, score: nrs, scale: nrs, recorded: face}`), "recorded: face belongs to scale: faces"},
-		{one(`{name: oxford-foot-score, form: child, domain: physical, items: [q1]}`), "1 items of the domain physical, expected 6"},
+		{one(`{name: oxford-foot-score, form: child, domain: physical, items: [q1]}`), "1 item of the domain physical, expected 6"},
 		{one(`{name: maturity-offset, equation: mirwald-2002, ` + sex + `, age: age, height: height, sitting_height: sitting}`), "mirwald-2002 has no weight, expected a variable in kg"},
 		{one(`{name: maturity-offset, equation: moore-2015, ` + sex + `, age: age, height: height, weight: weight}`), "moore-2015 does not use weight"},
 		{one(`{name: maturity-offset, equation: moore-2015, ` + sex + `, age: age, height: height_m}`), `"height_m" is in m (codebook.yaml:17:11), expected cm`},
