@@ -2,6 +2,10 @@ package dataset
 
 import "fmt"
 
+// BoundFindings refuses, as Validate does, data with more findings than anyone
+// could work with.
+func BoundFindings(findings []Finding) error { return boundFindings(findings) }
+
 // boundFindings refuses data with more findings than anyone could work with:
 // the codebook describes another table then, and the list would fill the
 // machine. The refusal says what most of them are about.

@@ -49,6 +49,7 @@ const (
 	RulePicture       = "picture in workbook"
 	RuleAnonymity     = "small cells"
 	RuleException     = "unused exception"
+	RuleInstrument    = "instrument" // a value that an instrument of the plan does not allow or doubts
 )
 
 // A Finding is one fault of the data, located.

@@ -49,6 +49,7 @@ var ruleTexts = []RuleText{
 	{RulePrimaryKey, "The key that names a row is missing, or stands in an earlier row too.", "Give each row a key of its own."},
 	{RuleUnique, "A value stands in two rows where only one may have it.", "Correct one of the two."},
 	{RuleForeignKey, "A row names a row of another table that is not there.", "Correct the key, or add the row that it names; the nearest key is given."},
+	{RuleInstrument, "An instrument of the plan does not allow a value, or doubts it; a doubted one was kept.", "Check the value, its unit and its coding; correct it, or the plan."},
 	{RuleUnknownSheet, "A sheet of the workbook is not in the codebook.", "Remove the sheet, or add its table to the codebook: it goes on with every copy."},
 	{RuleAuthor, "The workbook names the people who wrote, saved or commented it.", "Remove the properties and personal information before the file is passed on."},
 	{RulePicture, "The workbook holds pictures, which are not screened.", "Look at them, and remove what shows or names a child."},

@@ -21,6 +21,7 @@ var mayImport = map[string][]string{
 	"codebook/expression":            {"codebook/value", "codebook/document"},
 	"codebook/document/documenttest": {"codebook/document"},             // of tests alone
 	"codebook/codebooktest":          {"codebook", "codebook/document"}, // of tests alone
+	"codebook/instrument":            {"codebook/value"},
 	"codebook/sheet":                 {"codebook/document"},
 	"codebook/identifier":            {},
 	"codebook":                       {"codebook/value", "codebook/document", "codebook/expression", "codebook/identifier"},
@@ -38,7 +39,7 @@ var mayImport = map[string][]string{
 	"cmd/heelcohort/internal/result":       {"dataset/harmless"},
 	"cmd/heelcohort/internal/printed":      {},
 	"cmd/heelcohort/internal/output":       {},
-	"cmd/heelcohort/internal/cohort":       {"cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset"},
+	"cmd/heelcohort/internal/cohort":       {"cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset"},
 	"cmd/heelcohort/internal/delivery":     {"codebook/identifier", "dataset", "dataset/harmless"},
 	"cmd/heelcohort/internal/figure":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "plots", "stats"},
 	"cmd/heelcohort/internal/report":       {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "dataset", "dataset/harmless"},

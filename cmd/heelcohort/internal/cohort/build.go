@@ -15,6 +15,8 @@ type Cohort struct {
 	Data  *dataset.Dataset
 	Flow  []result.FlowStep
 
+	Instruments []result.Instrument // what the instruments gave, in the order of the plan
+
 	aside map[string]*dataset.Table // rows set aside for a faulty key, by table
 }
 
@@ -119,6 +121,9 @@ func (c *Cohort) derive(d *derivation) error {
 func (c *Cohort) derivedValues(d *derivation) ([]value.Value, error) {
 	if d.value != nil {
 		return c.Values(d.value)
+	}
+	if d.scoring != nil {
+		return c.scores(d.scoring)
 	}
 	child := c.Data.Table(d.child)
 	parents, err := c.Data.Parents(child, d.variable.Table)

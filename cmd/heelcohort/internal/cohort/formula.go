@@ -30,6 +30,9 @@ func (m *Model) Expression(table string, e plan.Expression, want value.Kind) (*F
 	if want != value.Unknown && program.Kind() != want {
 		return nil, e.Errorf(1, 1, "", "%q is a %v, expected a %v", e.Value, program.Kind(), want)
 	}
+	if one, other, group, mixed := m.pooled(table, s.variables); mixed {
+		return nil, e.Errorf(1, 1, "", "%q names %s and %s, scores of a different %s, which are never pooled; where each has a threshold of its own, make a variable of each", e.Value, one.Name, other.Name, group)
+	}
 	return &Formula{program, table, s.variables}, nil
 }
 

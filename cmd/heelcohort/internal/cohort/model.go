@@ -29,15 +29,17 @@ type Model struct {
 	Package      *codebook.Package
 	Participants string // the table with one row a child
 
-	tables  map[string][]Variable // by table, in order
-	derived []derivation
-	steps   []step
+	tables   map[string][]Variable // by table, in order
+	measures map[[2]string]measure // of variables whose scores are never pooled, by table and name
+	derived  []derivation
+	steps    []step
 }
 
 // A derivation makes one derived variable.
 type derivation struct {
 	variable Variable
 	value    *Formula // of the row, or nil
+	scoring  *scoring // of the row, or nil
 	how      string   // any, count, sum
 	child    string   // the table that is gathered
 	when, of *Formula
@@ -52,7 +54,7 @@ type step struct {
 // Compile checks the names and expressions of the plan's derived variables and
 // population against the codebook. Faults are *document.Error.
 func Compile(p *plan.Plan, pkg *codebook.Package) (*Model, error) {
-	m := &Model{Plan: p, Package: pkg, tables: map[string][]Variable{}}
+	m := &Model{Plan: p, Package: pkg, tables: map[string][]Variable{}, measures: map[[2]string]measure{}}
 	for _, r := range pkg.Resources {
 		for _, f := range r.Schema.Fields {
 			m.tables[r.Name] = append(m.tables[r.Name], fieldVariable(r.Name, f))
@@ -72,6 +74,7 @@ func Compile(p *plan.Plan, pkg *codebook.Package) (*Model, error) {
 	} else {
 		m.Participants = pkg.Resources[0].Name
 	}
+	faults = append(faults, m.noteMeasures(p)...)
 	for _, block := range p.Derive {
 		if pkg.Resource(block.Key) == nil {
 			note(m.unknownTable(block.Key, block.Position))
@@ -138,6 +141,12 @@ func (m *Model) derive(table string, d plan.Derived) (*derivation, error) {
 		}
 		v.Kind, v.Words, v.Ordered = made.value.Kind(), made.value.Words(), true
 		v.Labels, v.Codes = m.wordLabels(made.value)
+		m.inherit(v, table, made.value.variables)
+	case d.Instrument != nil:
+		if made.scoring, err = m.bindScoring(table, d); err != nil {
+			return nil, err
+		}
+		v = made.scoring.variable
 	case d.Any != nil:
 		v.Kind, made.how = value.Bool, "any"
 		err = m.aggregate(table, *d.Any, made)
@@ -146,7 +155,9 @@ func (m *Model) derive(table string, d plan.Derived) (*derivation, error) {
 		err = m.aggregate(table, *d.Count, made)
 	case d.Sum != nil:
 		v.Kind, made.how = value.Number, "sum"
-		err = m.aggregate(table, *d.Sum, made)
+		if err = m.aggregate(table, *d.Sum, made); err == nil && made.of != nil {
+			m.inherit(v, made.child, made.of.variables)
+		}
 	}
 	made.variable = v
 	return made, err

@@ -64,14 +64,14 @@ func (p *Plan) checkDerived(d Derived) []error {
 			"name %q, expected letters, digits and underscores that begin with a letter", d.Name.Value)))
 	}
 	made := 0
-	for _, has := range []bool{d.Value != nil, d.Any != nil, d.Count != nil, d.Sum != nil} {
+	for _, has := range []bool{d.Value != nil, d.Instrument != nil, d.Any != nil, d.Count != nil, d.Sum != nil} {
 		if has {
 			made++
 		}
 	}
 	if made != 1 {
 		faults = append(faults, p.Fault(d.Position, "", fmt.Sprintf(
-			"variable %q has %d of value, any, count and sum, expected exactly one", d.Name.Value, made)))
+			"variable %q has %d of value, instrument, any, count and sum, expected exactly one", d.Name.Value, made)))
 	}
 	for _, a := range []*Aggregate{d.Any, d.Count} {
 		if a != nil && a.Of != nil {

@@ -28,17 +28,18 @@ type Step struct {
 	Position  document.Position `doc:"-"`
 }
 
-// A Derived is one new variable. Exactly one of Value, Any, Count and Sum says
-// how it is made.
+// A Derived is one new variable. Exactly one of Value, Instrument, Any, Count and
+// Sum says how it is made.
 type Derived struct {
-	Name     document.String   `doc:"name,required" about:"Name of the variable."`
-	Label    string            `doc:"label" about:"Label in tables; the name unless written."`
-	Unit     string            `doc:"unit" about:"Unit of a number."`
-	Value    *Expression       `doc:"value" about:"Expression of the row."`
-	Any      *Aggregate        `doc:"any" about:"Whether any linked row of a table meets a condition."`
-	Count    *Aggregate        `doc:"count" about:"How many linked rows of a table meet a condition."`
-	Sum      *Aggregate        `doc:"sum" about:"Sum of a number over linked rows of a table."`
-	Position document.Position `doc:"-"`
+	Name       document.String   `doc:"name,required" about:"Name of the variable."`
+	Label      string            `doc:"label" about:"Label in tables; the name unless written."`
+	Unit       string            `doc:"unit" about:"Unit of a number."`
+	Value      *Expression       `doc:"value" about:"Expression of the row."`
+	Instrument *Scoring          `doc:"instrument" about:"Score of an instrument from variables of the row."`
+	Any        *Aggregate        `doc:"any" about:"Whether any linked row of a table meets a condition."`
+	Count      *Aggregate        `doc:"count" about:"How many linked rows of a table meet a condition."`
+	Sum        *Aggregate        `doc:"sum" about:"Sum of a number over linked rows of a table."`
+	Position   document.Position `doc:"-"`
 }
 
 // An Aggregate gathers the rows of another table that link to the row.

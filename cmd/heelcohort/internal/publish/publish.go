@@ -232,7 +232,7 @@ func Checked(ctx context.Context, d *dataset.Dataset, findings []dataset.Finding
 
 func (w *writer) manifest() error {
 	m := output.Manifest{Program: w.outcome.Results.Program, Plan: w.study.Plan.File, Options: []output.Option{}}
-	for _, name := range []string{w.study.Plan.File, w.study.Plan.Codebook.Value} {
+	for _, name := range append([]string{w.study.Plan.File, w.study.Plan.Codebook.Value}, w.study.Tables()...) {
 		f, err := output.InputFile(w.study.Dir, name)
 		if err != nil {
 			return err

@@ -44,6 +44,7 @@ type pageView struct {
 	Flow        []flowTable
 	Findings    Sheet
 	Exceptions  Sheet
+	Instruments Sheet
 	Sections    []sectionView
 	References  []result.Reference
 }
@@ -88,7 +89,7 @@ func HTML(w io.Writer, in Input) error {
 	view := pageView{
 		CSS: template.CSS(pageCSS), Results: res, Caution: in.caution(), NotComputed: notComputed, Flow: flowTables(res),
 		Findings: findingsSheet(res.Findings, in.Findings), References: collectReferences(res),
-		Exceptions: exceptionsSheet(res.Exceptions),
+		Exceptions: exceptionsSheet(res.Exceptions), Instruments: instrumentsSheet(res.Instruments),
 	}
 	for _, a := range res.Analyses {
 		s, err := sectionOf(in, a, view.References)

@@ -29,6 +29,7 @@ func Methods(w io.Writer, in Input) error {
 	for _, a := range res.Analyses {
 		writeSettings(&b, a.Title+" ("+a.ID+")", a.Settings)
 	}
+	writeInstruments(&b, res.Instruments)
 	writeExceptions(&b, res.Exceptions)
 	if len(refs) > 0 {
 		b.WriteString("\n## References\n\n")
@@ -42,10 +43,13 @@ func Methods(w io.Writer, in Input) error {
 	return err
 }
 
-// methodsParagraph joins what the analyses say of their methods, in their
-// order; a text that two analyses share stands once.
+// methodsParagraph joins what the instruments and the analyses say of their
+// methods, in their order; a text that two of them share stands once.
 func methodsParagraph(res *result.Results) string {
 	var texts []string
+	for _, i := range res.Instruments {
+		texts = append(texts, i.Methods)
+	}
 	for _, a := range res.Analyses {
 		if t := strings.TrimSpace(a.Methods); t != "" {
 			texts = append(texts, t)
@@ -76,18 +80,24 @@ func writeSettings(b *strings.Builder, heading string, settings []result.Setting
 	}
 }
 
-// collectReferences lists the references of all analyses in the order of their
-// first mention, each once.
+// collectReferences lists the references of all instruments and analyses in the
+// order of their first mention, each once.
 func collectReferences(res *result.Results) []result.Reference {
 	var refs []result.Reference
 	seen := map[result.Reference]bool{}
-	for _, a := range res.Analyses {
-		for _, r := range a.References {
+	add := func(list []result.Reference) {
+		for _, r := range list {
 			if !seen[r] {
 				seen[r] = true
 				refs = append(refs, r)
 			}
 		}
+	}
+	for _, i := range res.Instruments {
+		add(i.References)
+	}
+	for _, a := range res.Analyses {
+		add(a.References)
 	}
 	return refs
 }

@@ -35,6 +35,9 @@ func bookSheets(in Input) []Sheet {
 	if len(in.Results.Exceptions) > 0 {
 		sheets = append(sheets, exceptionsSheet(in.Results.Exceptions))
 	}
+	if len(in.Results.Instruments) > 0 {
+		sheets = append(sheets, instrumentsSheet(in.Results.Instruments))
+	}
 	for _, a := range in.Results.Analyses {
 		sheets = append(sheets, sheetsOf(in.Results, a)...)
 	}

@@ -81,7 +81,7 @@ func TestSchemaNamesEveryField(t *testing.T) {
 	for _, typ := range []reflect.Type{
 		reflect.TypeFor[Results](), reflect.TypeFor[Setting](), reflect.TypeFor[Count](), reflect.TypeFor[FlowStep](),
 		reflect.TypeFor[Analysis](), reflect.TypeFor[Variable](), reflect.TypeFor[Level](), reflect.TypeFor[Removed](),
-		reflect.TypeFor[Reference](), reflect.TypeFor[Group](), reflect.TypeFor[Row](),
+		reflect.TypeFor[Reference](), reflect.TypeFor[Group](), reflect.TypeFor[Row](), reflect.TypeFor[Instrument](), reflect.TypeFor[MissingCount](),
 	} {
 		object := root
 		if typ != reflect.TypeFor[Results]() {
@@ -155,7 +155,7 @@ func sample() *Results {
 
 func TestWriteJSONLayout(t *testing.T) {
 	const want = `{
- "schema": "urn:heelcohort:results:2",
+ "schema": "urn:heelcohort:results:3",
  "program": "heelcohort 0.1.0",
  "title": "",
  "plan": "",
@@ -166,6 +166,7 @@ func TestWriteJSONLayout(t *testing.T) {
  "findings": [],
  "exceptions": [],
  "flow": [],
+ "instruments": [],
  "analyses": [
   {
    "id": "table-3",
@@ -205,7 +206,7 @@ func TestReadJSONRefuses(t *testing.T) {
 		{`"estimate":1.5`, `"estimate":"big"`, "rows[0].estimate: found \"big\", expected a number"},
 		{`"estimate":1.5`, `"estimate":1e999`, "rows[0].estimate: found 1e999, expected a number"},
 		{`"computed": true`, `"computed": 1`, "computed: json: cannot unmarshal number"},
-		{SchemaID, "urn:heelcohort:results:9", `schema is "urn:heelcohort:results:9", expected "urn:heelcohort:results:2"`},
+		{SchemaID, "urn:heelcohort:results:9", `schema is "urn:heelcohort:results:9", expected "urn:heelcohort:results:3"`},
 		{"]\n}\n", "]\n}\n{}", "not a JSON document"},
 		{"]\n}\n", "]\n", "not a JSON document"},
 	} {

@@ -89,6 +89,19 @@ func drawResults(t *rapid.T) *Results {
 	for range n("flow") {
 		res.Flow = append(res.Flow, FlowStep{s("table"), s("step"), n("removed"), n("missing"), n("left")})
 	}
+	for range n("instruments") {
+		one := Instrument{
+			Table: s("table"), Variable: s("variable"), Name: s("name"), Line: n("line"), Methods: s("methods"), Rights: s("rights"),
+			Settings: settings(), Values: n("values"), Warnings: rapid.SliceOfN(text(), 0, 2).Draw(t, "warnings"),
+		}
+		for range n("references") {
+			one.References = append(one.References, Reference{s("key"), s("text")})
+		}
+		for range n("missing") {
+			one.Missing = append(one.Missing, MissingCount{s("code"), n("n")})
+		}
+		res.Instruments = append(res.Instruments, one)
+	}
 	for i := range 2 {
 		a := Analysis{
 			ID: "a" + strconv.Itoa(i), Kind: s("kind"), Title: s("title"), Line: n("line"), Unit: s("unit"), Settings: settings(),

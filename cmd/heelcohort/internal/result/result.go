@@ -19,8 +19,10 @@ type Results struct {
 	// identifiers.
 	Exceptions []Exception `json:"exceptions"`
 	Flow       []FlowStep  `json:"flow"` // participants, step by step
-	Analyses   []Analysis  `json:"analyses"`
-	Rows       []Row       `json:"rows"`
+	// Instruments are the scores that the plan derives.
+	Instruments []Instrument `json:"instruments"`
+	Analyses    []Analysis   `json:"analyses"`
+	Rows        []Row        `json:"rows"`
 }
 
 // A Setting is one choice that the numbers depend on.
@@ -47,6 +49,28 @@ type Exception struct {
 	Screen   string `json:"screen"`
 	Cells    int    `json:"cells"`  // that the screen held
 	Reason   string `json:"reason"` // as the codebook gives it
+}
+
+// An Instrument is a derived variable that scores an instrument. The counts are
+// of all rows, before the steps of the population.
+type Instrument struct {
+	Table      string         `json:"table"`
+	Variable   string         `json:"variable"`
+	Name       string         `json:"instrument"`
+	Line       int            `json:"line"` // of the plan
+	Methods    string         `json:"methods"`
+	Rights     string         `json:"rights"`
+	Settings   []Setting      `json:"settings"`
+	References []Reference    `json:"references"`
+	Values     int            `json:"values"`
+	Missing    []MissingCount `json:"missing"`
+	Warnings   []string       `json:"warnings"`
+}
+
+// A MissingCount is the number of values that are missing with a code.
+type MissingCount struct {
+	Code string `json:"code"`
+	N    int    `json:"n"`
 }
 
 // A FlowStep is one box of the participant flow.

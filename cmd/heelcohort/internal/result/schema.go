@@ -4,7 +4,7 @@ import _ "embed" // the schema is a file of its own
 
 // SchemaID identifies the form of results.json. It changes whenever a key
 // comes, goes or changes its meaning.
-const SchemaID = "urn:heelcohort:results:2"
+const SchemaID = "urn:heelcohort:results:3"
 
 //go:embed results.schema.json
 var schema []byte

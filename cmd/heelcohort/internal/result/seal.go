@@ -106,6 +106,12 @@ func (res *Results) filled() *Results {
 	out.Findings = list(res.Findings)
 	out.Exceptions = list(res.Exceptions)
 	out.Flow = list(res.Flow)
+	out.Instruments = append([]Instrument{}, res.Instruments...)
+	for i := range out.Instruments {
+		a := &out.Instruments[i]
+		a.Settings, a.References = list(a.Settings), list(a.References)
+		a.Missing, a.Warnings = list(a.Missing), list(a.Warnings)
+	}
 	out.Analyses = append([]Analysis{}, res.Analyses...)
 	for i := range out.Analyses {
 		a := &out.Analyses[i]

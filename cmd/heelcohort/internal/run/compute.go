@@ -49,7 +49,12 @@ func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset
 	if err != nil {
 		return nil, nil, err
 	}
-	findings, err = dataset.Screen(ctx, d, append(findings, more...))
+	scores, err := s.model.Inspect(d)
+	if err != nil {
+		return nil, nil, err
+	}
+	findings = append(append(findings, more...), scores...)
+	findings, err = dataset.Screen(ctx, d, findings)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -103,7 +108,7 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 	if err != nil {
 		return nil, err
 	}
-	res.Computed, res.Flow = true, c.Flow
+	res.Computed, res.Flow, res.Instruments = true, c.Flow, c.Instruments
 	for i, a := range s.Plan.Analyses {
 		if err := ctx.Err(); err != nil {
 			return nil, err

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io/fs"
 	"path/filepath"
+	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/codebookfile"
 	"heelcohort/cmd/heelcohort/internal/cohort"
@@ -42,6 +43,9 @@ func Read(dir string) (*Study, error) {
 	if s.Package, err = readCodebook(dir, p); err != nil {
 		return nil, err
 	}
+	if err = readTables(dir, p); err != nil {
+		return nil, err
+	}
 	if s.model, err = cohort.Compile(p, s.Package); err != nil {
 		return nil, err
 	}
@@ -54,6 +58,54 @@ func Read(dir string) (*Study, error) {
 		s.jobs = append(s.jobs, j)
 	}
 	return s, document.Join(faults...)
+}
+
+// readTables reads the tables of references that the plan's instruments name.
+func readTables(dir string, p *plan.Plan) error {
+	var faults []error
+	for _, block := range p.Derive {
+		for _, d := range block.Value {
+			if d.Instrument == nil {
+				continue
+			}
+			i, ok := d.Instrument.Instrument.(*plan.BMIForAge)
+			if !ok || i.Reference.CDC {
+				continue
+			}
+			name := i.Reference.Parameters
+			if !filepath.IsLocal(filepath.FromSlash(name.Value)) {
+				faults = append(faults, name.Errorf(1, 1, "", "table %q, expected a file within the study folder", name.Value))
+				continue
+			}
+			var err error
+			i.Reference.Table, err = ReadText(dir, name.Value)
+			switch {
+			case errors.Is(err, fs.ErrNotExist):
+				nearest := document.NearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name.Value))), filepath.Base(name.Value))
+				faults = append(faults, name.Errorf(1, 1, nearest, "table %q does not exist in the study folder", name.Value))
+			case err != nil:
+				faults = append(faults, name.Errorf(1, 1, "", "%v", err))
+			}
+		}
+	}
+	return document.Join(faults...)
+}
+
+// Tables lists the files of references that the plan's instruments read, in the
+// order of the plan, each once.
+func (s *Study) Tables() []string {
+	var names []string
+	for _, block := range s.Plan.Derive {
+		for _, d := range block.Value {
+			if d.Instrument == nil {
+				continue
+			}
+			if i, ok := d.Instrument.Instrument.(*plan.BMIForAge); ok && !i.Reference.CDC && !slices.Contains(names, i.Reference.Parameters.Value) {
+				names = append(names, i.Reference.Parameters.Value)
+			}
+		}
+	}
+	return names
 }
 
 // Codebook reads the codebook of a study folder alone, and gives its name: the

@@ -275,7 +275,7 @@ analyses = [
 ]
 step = lambda table, name, gone, unknown, left: {"table": table, "step": name, "removed": gone, "missing": unknown, "left": left}
 results = {
-    "schema": "urn:heelcohort:results:2", "program": "heelcohort 0.1.0", "title": "Saltmarsh Youth Sport Heel Registry",
+    "schema": "urn:heelcohort:results:3", "program": "heelcohort 0.1.0", "title": "Saltmarsh Youth Sport Heel Registry",
     "plan": "study.yaml", "codebook": "codebook.yaml", "computed": True,
     "settings": [setting("level", "0.95"), setting("participants", "participants"), setting("seed", "1", False)],
     "caution": "For research on de-identified data. Not for diagnosing or treating a child, nor for deciding whether one may play: "
@@ -285,7 +285,7 @@ results = {
          "message": "Below the least value that the codebook allows."},
         {"severity": "warning", "rule": "sitting height & <height> ratio", "n": 1,
          "first": 'data/registry.xlsx, sheet "participants", row 88', "message": "Sitting height is not 0.46 to 0.60 of the height."}],
-    "exceptions": [],
+    "exceptions": [], "instruments": [],
     "flow": [step("participants", "rows in the data", 0, 0, 1231), step("participants", "no consent to research use", 33, 2, 1196),
              step("participants", "outside 6 to 16 years", 6, 0, 1190), step("participants", "analysed", 0, 0, 1190),
              step("episodes", "rows in the data", 0, 0, 402), step("episodes", "of participants left out", 11, 0, 391),
