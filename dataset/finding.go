@@ -49,7 +49,8 @@ const (
 	RulePicture       = "picture in workbook"
 	RuleAnonymity     = "small cells"
 	RuleException     = "unused exception"
-	RuleInstrument    = "instrument" // a value that an instrument of the plan does not allow or doubts
+	RuleInstrument    = "instrument"   // a value that an instrument of the plan does not allow or doubts
+	RuleTimeAtRisk    = "time at risk" // an interval, amount or event that does not fit the person-time of an analysis
 )
 
 // A Finding is one fault of the data, located.

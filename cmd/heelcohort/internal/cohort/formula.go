@@ -15,6 +15,18 @@ type Formula struct {
 	variables []expression.Variable // by slot
 }
 
+// Own lists the variables of the formula's own table that it reads, in order of
+// appearance.
+func (f *Formula) Own() []string {
+	var names []string
+	for _, v := range f.variables {
+		if v.Table == "" {
+			names = append(names, v.Name)
+		}
+	}
+	return names
+}
+
 // Expression compiles an expression for the rows of a table. Where want is not
 // value.Unknown, the result must be of that kind.
 func (m *Model) Expression(table string, e plan.Expression, want value.Kind) (*Formula, error) {

@@ -28,6 +28,8 @@ type account struct {
 
 	impossible, reversed, unfinished, followed, differ int
 
+	doubts []doubted // rows, located in their cells
+
 	nobodyTime            stats.Time
 	ageless, calendarless lack
 }

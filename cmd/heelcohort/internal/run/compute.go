@@ -127,10 +127,31 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 			return nil, fmt.Errorf("analysis %s: %w", b.ID, err)
 		}
 		b.Figures = figure.IDs(b.Analysis, b.rows)
+		o.add(b.found)
 		res.Analyses = append(res.Analyses, b.Analysis)
 		res.Rows = append(res.Rows, b.rows...)
 	}
+	if err := dataset.BoundFindings(o.Findings); err != nil {
+		return nil, err
+	}
+	dataset.SortFindings(d, o.Findings)
+	res.Findings = counts(o.Findings)
 	return o, res.Seal()
+}
+
+// add takes in the findings of an analysis that no other has made, without the
+// texts of cells that are not shown.
+func (o *Outcome) add(found []dataset.Finding) {
+	for _, f := range found {
+		if o.Data.Masked(f.Table, f.Variable) {
+			f.Found = ""
+		}
+		if !slices.ContainsFunc(o.Findings, func(g dataset.Finding) bool {
+			return g.Rule == f.Rule && g.Where == f.Where && g.Message == f.Message
+		}) {
+			o.Findings = append(o.Findings, f)
+		}
+	}
 }
 
 func hasErrors(findings []dataset.Finding) bool {

@@ -39,6 +39,7 @@ func (s *incidence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (*
 		s.place(i, &children[i], zero, p, a)
 	}
 	s.report(b, a)
+	s.denominators(c, b, children, a)
 	p.account = a
 	return p, nil
 }
@@ -73,16 +74,19 @@ func (s *incidence) intervals(c *cohort.Cohort, b *builder, children []child, a 
 		if amounts != nil {
 			amount = amounts[i].Number
 		}
-		q := piece{child: owner[i], at: levels[i], from: from[i].Number, to: to[i].Number, amount: amount}
+		q := piece{child: owner[i], at: levels[i], from: from[i].Number, to: to[i].Number, amount: amount, row: i}
 		switch {
 		case from[i].Missing || to[i].Missing || amounts != nil && amounts[i].Missing:
 			missing++
 		case q.to < q.from:
 			reversed++
+			a.doubt(doubted{reversedInterval, i, 0})
 		case !possibleDay(q.from) || !possibleDay(q.to):
 			impossible++
+			a.doubt(doubted{impossibleInterval, i, 0})
 		case amount < 0:
 			negative++
+			a.doubt(doubted{negativeAmount, i, 0})
 		case owner[i] < 0:
 			nobody++
 			lost := stats.AtRisk(stats.Child{Observed: []stats.Observed{{Interval: q.interval()}}}, stats.RiskRules{Heels: len(s.heels.Levels())})
@@ -142,8 +146,10 @@ func (s *incidence) occurrences(c *cohort.Cohort, children []child, a *account) 
 			a.undated++
 		case !possibleDay(day[i].Number):
 			a.impossible++
+			a.doubt(doubted{impossibleEvent, i, 0})
 		case end[i] < day[i].Number:
 			a.reversed++
+			a.doubt(doubted{reversedEpisode, i, 0})
 		default:
 			one := &children[owner[i]]
 			one.events = append(one.events, event{child: owner[i], at: levels[i], n: 1, day: day[i].Number, end: end[i], heel: heel[i], row: i})

@@ -7,6 +7,7 @@ import (
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/codebook/document"
+	"heelcohort/dataset"
 )
 
 // A job is one analysis, checked and ready to be computed.
@@ -54,6 +55,7 @@ type builder struct {
 	result.Analysis
 	level float64
 	rows  []result.Row
+	found []dataset.Finding // located faults that only the analysis shows
 }
 
 // set notes a choice that the numbers depend on.

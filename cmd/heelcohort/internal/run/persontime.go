@@ -26,7 +26,7 @@ type piece struct {
 	from   float64
 	to     float64
 	amount float64
-	row    int // of the table, for tables of counts
+	row    int // of the table
 }
 
 // An event is a number of events of one child in one cell.

@@ -129,6 +129,9 @@ func (s *incidence) place(index int, one *child, zero zeroes, p *persontime, a *
 		})
 	}
 	for i, o := range t.Onsets {
+		if o.Reason == stats.NoObservation || o.Reason == stats.OutsideObservation && !one.before(one.events[i].day) {
+			a.doubt(doubted{outsideEvent, one.events[i].row, 0})
+		}
 		if o.Reason == stats.Counted {
 			e := one.events[i]
 			e.at = s.cell(c.Episodes[i].Group, o.Age, o.Calendar)
