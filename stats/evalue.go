@@ -61,7 +61,7 @@ func EValue(scale EValueScale, value, lower, upper float64) (EValueResult, error
 	r := EValueResult{Scale: scale}
 	switch {
 	case !finite(value):
-		return r, fmt.Errorf("E-value of %v: %w", value, ErrNotFinite)
+		return r, fmt.Errorf("confounding that explains away %v: %w", value, ErrNotFinite)
 	case lower > value || upper < value:
 		panic(fmt.Sprintf("stats: limits %v to %v do not hold the estimate %v", lower, upper, value))
 	}
@@ -70,7 +70,7 @@ func EValue(scale EValueScale, value, lower, upper float64) (EValueResult, error
 			panic(fmt.Sprintf("stats: ratio %v (%v to %v), expected 0 or more", value, lower, upper))
 		}
 		if value == 0 {
-			return r, fmt.Errorf("E-value of a ratio of 0: %w", ErrZeroCell)
+			return r, fmt.Errorf("confounding that explains away a ratio of 0: %w", ErrZeroCell)
 		}
 	}
 	r.Ratio, r.Lower, r.Upper = asRiskRatio(scale, value), asRiskRatio(scale, lower), asRiskRatio(scale, upper)
