@@ -220,14 +220,14 @@ func (a Agreement) bands(c *canvas, x0, x1 vg.Length, ys scale) (cut bool) {
 		if math.IsNaN(e.Lower) || math.IsNaN(e.Upper) {
 			continue
 		}
-		at := func(v float64) vg.Length {
-			cut = cut || v < ys.low || v > ys.high
-			return ys.at(min(max(v, ys.low), ys.high))
-		}
-		top, bottom := at(e.Upper), at(e.Lower)
-		c.rect(x0, top, x1, bottom, bandColour())
-		for _, y := range []vg.Length{top, bottom} {
-			c.line(pen{color: grey, width: hairline}, vg.Point{X: x0, Y: y}, vg.Point{X: x1, Y: y})
+		at := func(v float64) vg.Length { return ys.at(min(max(v, ys.low), ys.high)) }
+		c.rect(x0, at(e.Upper), x1, at(e.Lower), bandColour())
+		for _, v := range []float64{e.Upper, e.Lower} {
+			if v < ys.low || v > ys.high {
+				cut = true // no edge along the edge of the axis
+				continue
+			}
+			c.line(pen{color: grey, width: hairline}, vg.Point{X: x0, Y: at(v)}, vg.Point{X: x1, Y: at(v)})
 		}
 	}
 	return cut

@@ -3,7 +3,6 @@ package stats
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // BCaBootstrap is ClusterBootstrap with the bias-corrected and accelerated limits
@@ -25,12 +24,10 @@ import (
 // 1987;82:171-185. Efron B, Tibshirani RJ. An Introduction to the Bootstrap.
 // Chapman & Hall, 1993, ch. 14.
 func BCaBootstrap(clusters int, statistic func(weight []int) float64, opts BootstrapOptions) (Bootstrap, error) {
-	b, err := ClusterBootstrap(clusters, statistic, opts)
+	b, defined, err := clusterBootstrap(clusters, statistic, opts)
 	if err != nil || math.IsNaN(b.Lower) {
 		return b, err
 	}
-	defined := slices.DeleteFunc(replicates(clusters, b.Replicates, b.Seed, statistic), math.IsNaN)
-	slices.Sort(defined)
 	weight := make([]int, clusters)
 	for i := range weight {
 		weight[i] = 1
@@ -48,7 +45,7 @@ func BCaBootstrap(clusters int, statistic func(weight []int) float64, opts Boots
 	if math.IsNaN(low) || math.IsNaN(high) {
 		b.Lower, b.Upper = math.NaN(), math.NaN()
 		b.Warnings = append([]Warning{{"limit-not-estimable", fmt.Sprintf(
-			"The corrected limits of the bootstrap are not estimable: its %d replicates are all on one side of the estimate, or leaving one cluster out leaves no value.", len(defined))}}, b.Warnings...)
+			"The corrected limits of the bootstrap are not estimable: its %d replicates are all on one side of the estimate, or leaving one cluster out leaves no value or no change.", len(defined))}}, b.Warnings...)
 		return b, nil
 	}
 	n := float64(len(defined) + 1)

@@ -192,8 +192,7 @@ func cutPair(pair string) (first, second string, ok bool) { return strings.Cut(p
 // coefficient formats a coefficient or a share.
 func coefficient(x float64) string { return printed.Fixed(x, 2) }
 
-// spread formats what is in the unit of a standard deviation, with a decimal
-// more than means have.
+// spread formats what is in the unit of a standard deviation.
 func spread(sd result.Number) func(float64) string {
-	return func(x float64) string { return printed.Fixed(x, printed.SpreadDecimals(float64(sd))+1) }
+	return func(x float64) string { return printed.Fixed(x, printed.SpreadDecimals(float64(sd))) }
 }

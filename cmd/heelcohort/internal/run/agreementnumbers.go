@@ -103,6 +103,9 @@ func (s *agreement) correlation(ctx context.Context, b *builder, r *ratings, val
 				}
 			}
 		}
+		if wrong == nil {
+			e.Method = one.e.Term + ": " + e.Method
+		}
 		b.add(b.estimate(row, e, wrong))
 	}
 	if err != nil {
