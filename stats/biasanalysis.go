@@ -42,7 +42,7 @@ type BiasAnalysisResult struct {
 	Systematic    BiasInterval // the correction alone
 	Total         BiasInterval // with random error
 	Draws         int
-	Impossible    int // draws that give a negative count and were left out
+	Impossible    int // draws that give a count of 0 or below, left out
 	Uninformative int // draws whose sensitivity and specificity add up to 1 or less, left out
 	Undefined     int // draws left for Systematic but without a ratio in Total
 	Level         float64

@@ -48,7 +48,7 @@ type FleissKappaResult struct {
 // Psychol Bull 1971;76:378-382. Fleiss JL, Nee JCM, Landis JR. Large sample
 // variance of kappa in the case of different sets of raters. Psychol Bull
 // 1979;86:974-977. Schouten HJA. Measuring pairwise agreement among many
-// observers. Biom J 1980;22:497-504 (limits of kind; from memory).
+// observers. Biom J 1980;22:497-504 (influence of a subject; from memory).
 func FleissKappa(counts [][]int, opts LimitOptions) (FleissKappaResult, error) {
 	const measure = "kappa"
 	level := confidenceLevel(opts.Level)

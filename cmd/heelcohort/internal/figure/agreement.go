@@ -45,7 +45,7 @@ func (s *source) agreement() (plots.Agreement, error) {
 		one.into(rows[0])
 		drawn = append(drawn, rows[0])
 	}
-	if first, second, ok := strings.Cut(drawn[0].Term, " and "); ok {
+	if first, second, ok := result.Raters(drawn[0].Term); ok {
 		f.YLabel = "Difference (" + s.Described(first).Label + " less " + s.Described(second).Label + ")"
 	}
 	if unit := drawn[0].Unit; unit != "" {

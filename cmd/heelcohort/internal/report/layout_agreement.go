@@ -96,7 +96,7 @@ func measureName(b *block, r *result.Row) string {
 
 // raters names two raters by their labels.
 func (b *block) raters(pair string) string {
-	first, second, ok := cutPair(pair)
+	first, second, ok := result.Raters(pair)
 	if !ok {
 		return "Raters"
 	}
@@ -105,7 +105,7 @@ func (b *block) raters(pair string) string {
 
 // ratingSheet is the table of the ratings of two raters.
 func ratingSheet(b *block, id, pair string, rows []*result.Row) Sheet {
-	first, second, _ := cutPair(pair)
+	first, second, _ := result.Raters(pair)
 	s := newSheet(id, b.Title+": ratings, "+b.label(first)+" in rows and "+b.label(second)+" in columns")
 	s.Columns = []Column{{Label: b.label(first), Text: true}}
 	scale := ratedVariable(b)
@@ -185,9 +185,6 @@ func cellsNote(b *block) Note {
 	}
 	return Note{}
 }
-
-// cutPair takes the names of two raters apart.
-func cutPair(pair string) (first, second string, ok bool) { return strings.Cut(pair, " and ") }
 
 // coefficient formats a coefficient or a share.
 func coefficient(x float64) string { return printed.Fixed(x, 2) }

@@ -83,7 +83,7 @@ func resampled(e stats.Estimate, boot stats.Bootstrap, err error) (stats.Estimat
 func (r *ratings) pairs(visit func(i, j int, term string)) {
 	for i := range r.raters {
 		for j := i + 1; j < len(r.raters); j++ {
-			visit(i, j, r.raters[i].Name+" and "+r.raters[j].Name)
+			visit(i, j, result.RatersTerm(r.raters[i].Name, r.raters[j].Name))
 		}
 	}
 }

@@ -207,6 +207,22 @@ func TestAgreementOfRows(t *testing.T) {
 	}
 }
 
+// A subject whose ratings are of two clusters does not enter.
+func TestAgreementTorn(t *testing.T) {
+	res := ratedStudy("{id: v, kind: agreement, table: views, raters: {variable: rater, subject: child, value: total}, model: one-way, cluster: heel, replicates: 100}", ratedChildren, `
+a,left,P,low,1
+a,right,Q,low,2
+b,left,P,low,1
+b,left,Q,low,2
+c,right,P,low,1
+c,right,Q,low,4
+`).compute(t)
+	near(t, "subjects", row(t, res, "v/size/subjects").Estimate, 2)
+	if got := removedUnder(res, "subjects", "its ratings are of two clusters"); got != 1 {
+		t.Errorf("%v subjects of two clusters, want 1", got)
+	}
+}
+
 // Two heels a child: the limits are those of the bootstrap of package stats.
 func TestAgreementByCluster(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 5))

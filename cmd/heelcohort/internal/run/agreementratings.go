@@ -97,6 +97,7 @@ func (s *agreement) long(t *dataset.Table, b *builder) (*ratings, []int) {
 		row    int
 		values []*value.Value
 		twice  bool
+		torn   bool // its rows are of two clusters
 	}
 	var order []string
 	subjects := map[string]*one{}
@@ -114,6 +115,10 @@ func (s *agreement) long(t *dataset.Table, b *builder) (*ratings, []int) {
 			of = &one{row: i, values: make([]*value.Value, len(names))}
 			subjects[key] = of
 			order = append(order, key)
+		}
+		if s.cluster != nil {
+			column := t.Column(s.cluster.Name)
+			of.torn = of.torn || column.Value(i).String() != column.Value(of.row).String()
 		}
 		k := slices.Index(names, name)
 		of.twice = of.twice || of.values[k] != nil
@@ -143,7 +148,7 @@ func (s *agreement) long(t *dataset.Table, b *builder) (*ratings, []int) {
 		}
 	}
 	var rows []int
-	twice, lacking, unrated := 0, 0, 0
+	twice, torn, lacking, unrated := 0, 0, 0, 0
 	for _, key := range order {
 		of := subjects[key]
 		var values []value.Value
@@ -162,6 +167,8 @@ func (s *agreement) long(t *dataset.Table, b *builder) (*ratings, []int) {
 		switch {
 		case of.twice:
 			twice++
+		case of.torn:
+			torn++
 		case absent:
 			unrated++
 		case coded:
@@ -171,6 +178,7 @@ func (s *agreement) long(t *dataset.Table, b *builder) (*ratings, []int) {
 		}
 	}
 	b.removed("subjects", "rated more than once by one rater", float64(twice))
+	b.removed("subjects", "its ratings are of two clusters", float64(torn))
 	b.removed("subjects", "not rated by every rater", float64(unrated))
 	b.removed("subjects", "a rating is missing", float64(lacking))
 	return r, rows
