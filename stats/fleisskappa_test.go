@@ -10,6 +10,17 @@ import (
 	"heelcohort/stats/internal/published"
 )
 
+func ExampleFleissKappa() {
+	// Four feet, each rated twice into one of three bands.
+	k, err := FleissKappa([][]int{{2, 0, 0}, {0, 2, 0}, {0, 1, 1}, {2, 0, 0}}, LimitOptions{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("agreement %.2f, kappa %.3f\n", k.Observed, k.Estimate.Value)
+	// Output: agreement 0.75, kappa 0.579
+}
+
 func TestFleissKappaPublished(t *testing.T) {
 	want := published.Load(t, "wikipedia-fleiss-kappa")
 	k, err := FleissKappa(transpose(columnsAsTable(want, "c1", "c2", "c3", "c4", "c5")), LimitOptions{})
