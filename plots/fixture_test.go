@@ -183,6 +183,10 @@ func drawers() map[string]drawer {
 	tall.Size = Size{Width: 120, Height: 140}
 	list["rates-sized"] = tall
 	maps.Copy(list, rateFigures())
+	points, cells := sampleAgreement(), sampleAgreementCells()
+	list["agreement"], list["agreement-cells"] = points, cells
+	points.Size, cells.Size = single(SingleColumn), single(SingleColumn)
+	list["agreement-84"], list["agreement-cells-84"] = points, cells
 	return list
 }
 

@@ -105,6 +105,8 @@ func TestSizes(t *testing.T) {
 			want = v.Size.Width
 		case MeanCount:
 			want = v.Size.Width
+		case Agreement:
+			want = v.Size.Width
 		}
 		if want == 0 {
 			want = DoubleColumn

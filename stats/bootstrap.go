@@ -61,6 +61,13 @@ func LeastReplicates(level float64) int {
 // & Hall, 1993, ch. 13. Davison AC, Hinkley DV. Bootstrap Methods and their
 // Application. Cambridge University Press, 1997, sec. 3.8 (clusters).
 func ClusterBootstrap(clusters int, statistic func(weight []int) float64, opts BootstrapOptions) (Bootstrap, error) {
+	b, _, err := clusterBootstrap(clusters, statistic, opts)
+	return b, err
+}
+
+// clusterBootstrap is ClusterBootstrap with the replicates that have a value, in
+// order.
+func clusterBootstrap(clusters int, statistic func(weight []int) float64, opts BootstrapOptions) (Bootstrap, []float64, error) {
 	b := Bootstrap{
 		Lower: math.NaN(), Upper: math.NaN(), SE: math.NaN(),
 		Level: confidenceLevel(opts.Level), Replicates: opts.Replicates, Seed: opts.Seed,
@@ -72,13 +79,15 @@ func ClusterBootstrap(clusters int, statistic func(weight []int) float64, opts B
 		panic(fmt.Sprintf("stats: %d replicates, expected at least %d for a level of %g", b.Replicates, least, b.Level))
 	}
 	if clusters < 2 {
-		return b, fmt.Errorf("bootstrap: %w: found %d, expected at least 2", ErrTooFewClusters, clusters)
+		return b, nil, fmt.Errorf("bootstrap: %w: found %d, expected at least 2", ErrTooFewClusters, clusters)
 	}
-	return b.percentiles(clusters, replicates(clusters, b.Replicates, b.Seed, statistic)), nil
+	b, defined := b.percentiles(clusters, replicates(clusters, b.Replicates, b.Seed, statistic))
+	return b, defined, nil
 }
 
-// percentiles takes the limits from the replicates' values, which it sorts.
-func (b Bootstrap) percentiles(clusters int, values []float64) Bootstrap {
+// percentiles takes the limits from the replicates' values, and returns those
+// that there are in order, nil where limits are not estimable.
+func (b Bootstrap) percentiles(clusters int, values []float64) (Bootstrap, []float64) {
 	defined := slices.DeleteFunc(values, math.IsNaN)
 	b.Undefined = b.Replicates - len(defined)
 	if clusters < fewClusters {
@@ -92,13 +101,13 @@ func (b Bootstrap) percentiles(clusters int, values []float64) Bootstrap {
 	if b.Undefined*20 > b.Replicates || len(defined) < LeastReplicates(b.Level) {
 		b.Warnings = append([]Warning{{"limit-not-estimable", fmt.Sprintf(
 			"The limits are not estimable: %d of %d replicates of the bootstrap have no value.", b.Undefined, b.Replicates)}}, b.Warnings...)
-		return b
+		return b, nil
 	}
 	_, b.SE = meanSD(defined)
 	slices.Sort(defined)
 	k := int(math.Floor(float64(len(defined)+1)*(1-b.Level)/2 + 1e-9))
 	b.Lower, b.Upper = defined[k-1], defined[len(defined)-k]
-	return b
+	return b, defined
 }
 
 // replicates are the values of the statistic in the order of the replicates.

@@ -15,6 +15,8 @@ var (
 	ErrZeroCell       = errors.New("a cell of the table is zero")
 	ErrTooFewClusters = errors.New("too few clusters for robust errors")
 	ErrTooFewRows     = errors.New("too few rows")
+	ErrUnequalRatings = errors.New("subjects differ in their number of ratings")
+	ErrUninformative  = errors.New("sensitivity and specificity add up to 1 or less")
 	ErrNegative       = errors.New("negative count")
 	ErrBeyondData     = errors.New("the longest times are unfinished and shorter than the horizon")
 	ErrTooLarge       = errors.New("table too large for exact enumeration")

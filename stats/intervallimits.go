@@ -71,7 +71,8 @@ func IntervalLimits(v Intervals, cluster []int, times, p []float64, opts Bootstr
 			Measure: "survival", Value: (least + largest) / 2, SE: math.NaN(), Level: b.Level, P: math.NaN(),
 			Method: fmt.Sprintf("percentiles of %d resamples of %d clusters", b.Replicates, clusters),
 		}
-		lower, upper := b.percentiles(clusters, low[k]), b.percentiles(clusters, high[k])
+		lower, _ := b.percentiles(clusters, low[k])
+		upper, _ := b.percentiles(clusters, high[k])
 		e.Lower, e.Upper, e.Warnings = lower.Lower, upper.Upper, lower.Warnings
 		if least < largest {
 			e.Warnings = append(e.Warnings, Warning{"within-region", fmt.Sprintf(
@@ -92,7 +93,8 @@ func IntervalLimits(v Intervals, cluster []int, times, p []float64, opts Bootstr
 		} else {
 			e.Warnings = append(e.Warnings, Warning{"not-reached", fmt.Sprintf("Not reached: the curve ends at %.4g.", curve.Beyond)})
 		}
-		lower, upper := b.percentiles(clusters, from[k]), b.percentiles(clusters, to[k])
+		lower, _ := b.percentiles(clusters, from[k])
+		upper, _ := b.percentiles(clusters, to[k])
 		e.Lower, e.Upper = lower.Lower, upper.Upper
 		quantiles = append(quantiles, e)
 	}

@@ -6,7 +6,8 @@
 // bands; a rate plot unless it names one) and a forest plot of its rate ratios,
 // an association a forest plot of crude and adjusted odds ratios, a time-to-event
 // analysis survival curves with their table of numbers at risk, a recurrence
-// analysis mean cumulative counts with theirs. A number that a row withholds is
+// analysis mean cumulative counts with theirs, an agreement of numbers by two
+// raters their differences against their means. A number that a row withholds is
 // a gap or a dash in the figure, and a note says how many there are.
 package figure
 
@@ -41,6 +42,10 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 		}
 	case "association", "time-to-event", "recurrence":
 		ids = append(ids, a.ID)
+	case "agreement":
+		if agreed(a, rows) {
+			ids = append(ids, a.ID)
+		}
 	}
 	for _, c := range curvesOf(a, rows) {
 		ids = append(ids, a.ID+c.suffix)
@@ -100,6 +105,8 @@ func (s *source) build(suffix string) (*plots.Figure, error) {
 		return s.association().Draw()
 	case s.Kind == "time-to-event":
 		return drawSurvival(s.survival())
+	case s.Kind == "agreement":
+		return draw(s.agreement())
 	case s.Kind == "recurrence":
 		return drawMeanCount(s.meanCount())
 	}

@@ -16,7 +16,7 @@ type Head struct {
 func (h *Head) Common() *Head { return h }
 
 // An Analysis is one entry of the plan: *Describe, *Incidence, *Proportion,
-// *Association, *TimeToEvent, *Recurrence or *Burden.
+// *Association, *TimeToEvent, *Recurrence, *Burden or *Agreement.
 type Analysis interface{ Common() *Head }
 
 // A Kind is one kind of analysis.
@@ -36,6 +36,7 @@ func Kinds() []Kind {
 		{"time-to-event", "Time from a start to an event: Kaplan-Meier curves, medians, log-rank test, Cox model.", func() Analysis { return new(TimeToEvent) }},
 		{"recurrence", "Events that recur: mean cumulative count with a band, its comparison between groups, first against recurrent rates, children by number of spells.", func() Analysis { return new(Recurrence) }},
 		{"burden", "Days lost per person-time by up to two variables, with limits by a bootstrap over children, and episodes by severity.", func() Analysis { return new(Burden) }},
+		{"agreement", "Two or more raters of the same subjects: kappa of categories, intraclass correlation and limits of agreement of numbers.", func() Analysis { return new(Agreement) }},
 	}
 }
 

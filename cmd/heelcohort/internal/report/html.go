@@ -168,6 +168,8 @@ func figureCaption(a result.Analysis, id string) string {
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
 		what = ". Share without the event over time, with confidence bands and the numbers at risk; the numbers are in the tables."
+	case "agreement":
+		what = ". Differences against means, with the mean difference and the limits of agreement and their confidence limits; the numbers are in the table."
 	case "recurrence":
 		what = ". Mean number of spells a child over time, with confidence bands and the numbers at risk; the numbers are in the tables."
 	default:

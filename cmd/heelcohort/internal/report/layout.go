@@ -34,6 +34,11 @@ var layouts = []layout{
 		layoutRecurrence,
 	},
 	{"burden", []string{"burden", "severity"}, layoutBurden},
+	{
+		"agreement",
+		[]string{"size", "missing", "table", "agreement", "kappa", "all raters", "correlation", "differences", "points", "cells"},
+		layoutAgreement,
+	},
 }
 
 // sheetsOf lists the sheets of an analysis. Parts that the kind's layout does

@@ -64,7 +64,11 @@ func (s *Study) Check(ctx context.Context, w Watch) (*dataset.Dataset, []dataset
 // randomness says which seeds the numbers depend on.
 func (s *Study) randomness() string {
 	for _, a := range s.Plan.Analyses {
-		if _, random := a.(*plan.Burden); random {
+		_, random := a.(*plan.Burden)
+		if a, is := a.(*plan.Agreement); is {
+			random = a.Cluster != nil
+		}
+		if random {
 			return "one for each bootstrap, among the choices of its analysis; nothing else is random"
 		}
 	}

@@ -30,6 +30,8 @@ func bind(m *cohort.Model, a plan.Analysis) (job, error) {
 		return bindAssociation(m, a)
 	case *plan.Recurrence:
 		return bindRecurrence(m, a)
+	case *plan.Agreement:
+		return bindAgreement(m, a)
 	case *plan.Burden:
 		return bindBurden(m, a)
 	case *plan.TimeToEvent:
