@@ -249,7 +249,8 @@ type contingencyPython struct {
 			DifferenceQ                                        *number `json:"difference_q"`
 		}
 		Pairs       struct{ Tango, Newcombe, Ratio, McNemar []number }
-		Score, MidP []number
+		Score, Odds []number
+		MidP        []number
 	}
 }
 
@@ -388,6 +389,14 @@ func compareContingencyPython(t *testing.T, cases []contingencyCase, out conting
 			must(t, err)
 			for k, x := range []float64{nurminen.Lower, nurminen.Upper, cornfield.Lower, cornfield.Upper} {
 				check("score odds ratio", x, want.Score[k], 1e-5)
+			}
+		}
+		if len(want.Odds) > 0 {
+			for k, measure := range []TwoByTwoMeasure{OddsRatioScore, cornfield(false), cornfield(true)} {
+				e, err := measure(four[0], four[1], four[2], four[3], LimitOptions{c.Level})
+				must(t, err)
+				check(e.Method, e.Lower, want.Odds[2*k], 1e-6)
+				check(e.Method, e.Upper, want.Odds[2*k+1], 1e-6)
 			}
 		}
 		if len(want.MidP) > 0 {

@@ -67,7 +67,10 @@ func (t twoByTwo) oddsRatioScore(level, factor, correction float64) (Estimate, e
 	}
 	a, b, c, d := float64(t.a), float64(t.b), float64(t.c), float64(t.d)
 	score := func(fa, fb, fc, fd, distance float64) float64 {
-		return math.Max(0, distance-correction) * math.Sqrt((1/fa+1/fb+1/fc+1/fd)*factor)
+		if distance <= correction {
+			return 0 // also where a count is 0
+		}
+		return (distance - correction) * math.Sqrt((1/fa+1/fb+1/fc+1/fd)*factor)
 	}
 	e := Estimate{
 		Measure: measure, Value: a / b * (d / c), Lower: 0, Upper: math.Inf(1), SE: math.NaN(), Level: level,

@@ -109,6 +109,26 @@ def stratified(case):
     return out
 
 
+def odds(a, b, c, d, level, factor, correction):
+    """Score limits of the odds ratio: counts of a given ratio, then the ratio at which the statistic is z."""
+    low, high = max(0, a - d), min(a + b, a + c)
+    z = norm.ppf((1 + level) / 2)
+
+    def score(log):
+        f = lambda x: np.log(x) + np.log(d - a + x) - np.log(a + b - x) - np.log(a + c - x) - log
+        e = 1e-14 * (high - low)
+        x = root(f, low + e, high - e)
+        v = 1 / x + 1 / (a + b - x) + 1 / (a + c - x) + 1 / (d - a + x)
+        return np.sign(a - x) * max(0, abs(a - x) - correction) * np.sqrt(v * factor)
+
+    lower, upper = 0.0, np.inf
+    if a > low:
+        lower = np.exp(root(lambda t: score(t) - z, -25, 25))
+    if a < high:
+        upper = np.exp(root(lambda t: score(t) + z, -25, 25))
+    return [plain(lower), plain(upper)]
+
+
 def score_limits(f, estimate, low, high, z):
     """Where f, which falls, is z and -z."""
     lower, upper = low, high
@@ -190,6 +210,9 @@ def one(case):
     if min(a, b, c, d) > 0:
         out["score"] = [plain(v) for k in (True, False) for v in confint_proportions_2indep(
             a, a + b, c, c + d, method="score", compare="odds-ratio", alpha=1 - case["level"], correction=k)]
+    if a + c and b + d:
+        n = a + b + c + d
+        out["odds"] = [v for m in (((n - 1) / n, 0), (1, 0), (1, 0.5)) for v in odds(a, b, c, d, case["level"], *m)]
     out["midp"] = exact([case["four"]], case["level"], True) if a + c and b + d else None
     return out
 
