@@ -31,6 +31,13 @@ func TestChiSquareAgresti(t *testing.T) {
 	want.Check("df", test.DF)
 	rows, columns, total := margins(table)
 	want.Check("expected_11", expectedCounts(rows, columns, total)[0][0])
+	g, err := LikelihoodRatio(table)
+	must(t, err)
+	want.Check("deviance", g.Statistic)
+	residuals, err := StandardisedResiduals(table)
+	must(t, err)
+	want.Check("stdres_11", residuals[0][0])
+	want.Check("stdres_13", residuals[0][2])
 }
 
 // By hand: 10 20 / 20 10 has 60 (100−400)²/30⁴ = 20/3 on one degree of freedom.

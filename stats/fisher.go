@@ -16,8 +16,8 @@ const (
 	fisherCells = 200_000_000
 )
 
-// Fisher is the exact test of independence of the rows and columns of a table
-// with two rows or two columns, two-sided by the probability method: the
+// Fisher is the exact test of independence of the rows and columns of a table,
+// two-sided by the probability method: the
 // p-value is the sum of the probabilities, given all margins, of the tables
 // that are at most as probable as the one observed (a relative tolerance of
 // 1e-7 takes up rounding). Statistic and DF are NaN. The counts are of
@@ -25,8 +25,8 @@ const (
 //
 // Rows and columns that are all zero are left out, which changes nothing. It
 // returns ErrNoData for a table without counts, ErrNoVariance when fewer than
-// two rows or columns remain, and ErrTooLarge when the table has more than two
-// of both or needs too many partial tables to be looked at.
+// two rows or columns remain, and ErrTooLarge when too many partial tables would
+// have to be looked at: FisherSimulated then still estimates the p-value.
 //
 // References: Fisher RA. The Design of Experiments. Oliver & Boyd, 1935.
 // Freeman GH, Halton JH. Biometrika 1951;38:141-149. The bounds that spare most
@@ -42,11 +42,7 @@ func Fisher(table [][]int) (Test, error) {
 	if err := checkMargins(name, rows, columns); err != nil {
 		return Test{}, err
 	}
-	if len(rows) > 2 && len(columns) > 2 {
-		return Test{}, fmt.Errorf("%s: %w: found %d rows and %d columns, expected two rows or two columns",
-			name, ErrTooLarge, len(rows), len(columns))
-	}
-	if len(rows) > 2 {
+	if len(rows) > len(columns) {
 		table = transpose(table)
 	}
 	t := Test{
@@ -55,41 +51,36 @@ func Fisher(table [][]int) (Test, error) {
 		DF:        math.NaN(),
 		Method:    "two-sided by the probability method, exact",
 	}
-	if len(table[0]) == 2 {
+	ok := true
+	switch {
+	case len(table[0]) == 2:
 		t.P = fisherTwoByTwo(table[0][0], table[0][1], table[1][0], table[1][1])
-		return t, nil
+	case len(table) == 2:
+		t.P, ok = fisherTwoByK(table[0], table[1])
+	default:
+		t.P, ok = fisherNetwork(table)
 	}
-	p, ok := fisherTwoByK(table[0], table[1])
 	if !ok {
-		return Test{}, fmt.Errorf("%s: %w: %d persons in 2 by %d cells", name, ErrTooLarge, total, len(table[0]))
+		return Test{}, fmt.Errorf("%s: %w: %d persons in %d by %d cells", name, ErrTooLarge, total, len(rows), len(columns))
 	}
-	t.P = p
 	return t, nil
 }
 
 func fisherTwoByTwo(a, b, c, d int) float64 {
-	h := newHypergeometric(a+b, c+d, a+c)
-	limit := h.log[a-h.low] + math.Log1p(fisherTolerance)
-	var total, tail float64
-	for _, w := range h.log {
-		p := math.Exp(w)
-		total += p
-		if w <= limit {
-			tail += p
-		}
-	}
-	return math.Min(1, tail/total)
+	return newHypergeometric(a+b, c+d, a+c).asImprobable(a)
 }
 
 // A fisherSearch walks over the first rows of tables with two rows, column by
-// column. The probability of a table is Π C(c_j, x_j) / C(N, r).
+// column. The probability of a table is Π C(c_j, x_j) / C(N, r). HomogeneityExact
+// walks over strata instead, with weights of its own.
 type fisherSearch struct {
-	log        [][]float64 // log C(c_j, x)
-	rest       []int       // columns' totals from j on
-	most       [][]float64 // largest sum of log over columns from j on, by what is left of the row
-	least      [][]float64 // smallest
-	limit      float64     // counts what is at most this
-	normaliser float64     // log C(N, r)
+	log        [][]float64               // log C(c_j, x)
+	rest       []int                     // columns' totals from j on
+	all        func(j, left int) float64 // log of the summed weight of all completions
+	most       [][]float64               // largest sum of log over columns from j on, by what is left of the row
+	least      [][]float64               // smallest
+	limit      float64                   // counts what is at most this
+	normaliser float64                   // log of the weight of all tables, log C(N, r)
 	p          float64
 	nodes      int
 }
@@ -132,7 +123,8 @@ func fisherTwoByK(first, second []int) (p float64, ok bool) {
 		return 0, false
 	}
 	s.bounds(r)
-	s.normaliser = logChoose(s.rest[0], r)
+	s.all = func(j, left int) float64 { return logChoose(s.rest[j], left) } // Σ Π C(c, x) is C(Σ c, left)
+	s.normaliser = s.all(0, r)
 	s.limit = observed + math.Log1p(fisherTolerance)
 	if !s.walk(0, r, 0) {
 		return 0, false
@@ -171,8 +163,7 @@ func (s *fisherSearch) walk(j, left int, sum float64) bool {
 		return true // none counts
 	}
 	if sum+s.most[j][left] <= s.limit {
-		// All count: Σ Π C(c, x) over the completions is C(Σ c, left).
-		s.p += math.Exp(sum + logChoose(s.rest[j], left) - s.normaliser)
+		s.p += math.Exp(sum + s.all(j, left) - s.normaliser)
 		return true
 	}
 	for x := max(0, left-s.rest[j+1]); x < len(s.log[j]) && x <= left; x++ {

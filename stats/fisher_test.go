@@ -134,7 +134,7 @@ func TestFisherRefuses(t *testing.T) {
 		{"zeros", [][]int{{0, 0}, {0, 0}}, ErrNoData},
 		{"one row", [][]int{{1, 2}, {0, 0}}, ErrNoVariance},
 		{"one column", [][]int{{1, 0}, {2, 0}}, ErrNoVariance},
-		{"three by three", [][]int{{1, 2, 3}, {1, 2, 3}, {3, 2, 1}}, ErrTooLarge},
+		{"large square", [][]int{{30, 40, 50, 20}, {20, 60, 70, 10}, {35, 50, 90, 30}, {12, 33, 41, 17}}, ErrTooLarge},
 		{"large", large, ErrTooLarge},
 	} {
 		if _, err := Fisher(c.table); !errors.Is(err, c.want) {

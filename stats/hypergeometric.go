@@ -1,6 +1,9 @@
 package stats
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A hypergeometric distribution is that of one cell of a 2 by 2 table with all
 // margins fixed, at odds ratio exp(theta): the probability of x is
@@ -55,6 +58,23 @@ func (h *hypergeometric) moments(theta float64, at int) (mean, atMost, atLeast f
 		}
 	}
 	return float64(h.low) + first/total, below / total, above / total
+}
+
+// asImprobable returns the probability at theta 0 of the values that are at most
+// as probable as the one observed (a relative tolerance of fisherTolerance takes
+// up rounding): the two-sided test by the probability method.
+func (h *hypergeometric) asImprobable(at int) float64 {
+	limit := h.log[at-h.low] + math.Log1p(fisherTolerance)
+	largest := slices.Max(h.log)
+	var total, tail float64
+	for _, w := range h.log {
+		p := math.Exp(w - largest)
+		total += p
+		if w <= limit {
+			tail += p
+		}
+	}
+	return math.Min(1, tail/total)
 }
 
 // increasingRoot returns the theta at which f, increasing, passes through 0:

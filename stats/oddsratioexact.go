@@ -1,9 +1,6 @@
 package stats
 
-import (
-	"fmt"
-	"math"
-)
+import "fmt"
 
 // OddsRatioExact is the conditional maximum likelihood estimate of the odds
 // ratio, with exact limits, from the distribution of the count a given all margins
@@ -32,42 +29,7 @@ func OddsRatioExact(a, b, c, d int, opts LimitOptions) (Estimate, error) {
 	if a+c == 0 || b+d == 0 {
 		return Estimate{}, fmt.Errorf("%s of the table %d %d / %d %d: %w in the outcome", measure, a, b, c, d, ErrNoVariance)
 	}
-	e := Estimate{
-		Measure: measure,
-		Lower:   0,
-		Upper:   math.Inf(1),
-		SE:      math.NaN(),
-		Level:   level,
-		Method:  "conditional maximum likelihood, exact conditional limits, p twice the smaller tail",
-	}
-	h := newHypergeometric(a+b, c+d, a+c)
-	_, atMost, atLeast := h.moments(0, a)
-	e.P = math.Min(1, 2*math.Min(atMost, atLeast))
-	logTail := math.Log((1 - level) / 2)
-	start := math.Log((float64(a) + 0.5) / (float64(b) + 0.5) * (float64(d) + 0.5) / (float64(c) + 0.5))
-	smallest, largest := a == h.low, a == h.high()
-	if !smallest {
-		e.Lower = math.Exp(increasingRoot(start, func(theta float64) float64 {
-			_, _, tail := h.moments(theta, a)
-			return math.Log(tail) - logTail
-		}))
-	}
-	if !largest {
-		e.Upper = math.Exp(increasingRoot(start, func(theta float64) float64 {
-			_, tail, _ := h.moments(theta, a)
-			return logTail - math.Log(tail)
-		}))
-	}
-	switch {
-	case smallest:
-		e.Value = 0
-	case largest:
-		e.Value = math.Inf(1)
-	default:
-		e.Value = math.Exp(increasingRoot(start, func(theta float64) float64 {
-			mean, _, _ := h.moments(theta, a)
-			return mean - float64(a)
-		}))
-	}
+	e := newHypergeometric(a+b, c+d, a+c).oddsRatio(a, level, false)
+	e.Measure = measure
 	return e, nil
 }

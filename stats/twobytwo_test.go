@@ -49,6 +49,10 @@ func TestRiskDifferenceNewcombe(t *testing.T) {
 		want.Check(contrast+"_hybrid_lower", e.Lower)
 		want.Check(contrast+"_hybrid_upper", e.Upper)
 	}
+	score, err := RiskDifferenceScore(x1[0], n1[0]-x1[0], x2[0], n2[0]-x2[0], LimitOptions{})
+	must(t, err)
+	want.Check("a_score_lower", score.Lower)
+	want.Check("a_score_upper", score.Upper)
 }
 
 // By hand. Odds ratio of 10 20 / 5 40: 4, with variance 0.1+0.05+0.2+0.025.
