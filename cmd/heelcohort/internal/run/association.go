@@ -16,7 +16,8 @@ type association struct {
 	exposure term
 	adjust   []term
 	cluster  *cohort.Variable
-	limits   plan.RiskLimits // of the crude table
+	limits   plan.AssociationLimits // of the crude table
+	table2k  tableChoices
 }
 
 func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
@@ -48,6 +49,9 @@ func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
 			return nil, m.Plan.Fault(a.Limits.Position, "", fmt.Sprintf("limits of risks, but exposure %q is a number and has no risks", s.exposure.variable.Name))
 		}
 		s.limits = *a.Limits
+	}
+	if err := s.bindTable(m, a); err != nil {
+		return nil, err
 	}
 	used := map[string]bool{s.outcome.Name: true}
 	if used[s.exposure.variable.Name] {
@@ -85,6 +89,7 @@ func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	outcome, exposure := t.Column(s.outcome.Name), t.Column(s.exposure.variable.Name)
 	if s.exposure.variable.Levels() != nil {
 		s.crude(b, t.Len(), outcome, exposure)
+		s.pooled(b, t)
 	}
 	if len(s.adjust) > 0 || s.exposure.variable.Levels() == nil || s.cluster != nil {
 		return s.model(b, t)

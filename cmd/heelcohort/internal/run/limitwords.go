@@ -71,6 +71,13 @@ var riskRatioLimits = []chosen[twoRisks]{
 	{"score", stats.RiskRatioScore, "score (Koopman)", "Koopman's score limits", []string{"Koopman 1984"}},
 }
 
+var oddsRatioLimits = []chosen[twoRisks]{
+	{"woolf", oddsRatio, "Woolf; exact conditional where a count is zero", "Woolf's limits (the exact conditional estimate and limits where a count is zero)", []string{"Woolf 1955", "Cornfield 1956"}},
+	{"score", stats.OddsRatioScore, "score (Miettinen-Nurminen)", "Miettinen and Nurminen's score limits", []string{"Miettinen 1985"}},
+	{"exact", stats.OddsRatioExact, "exact conditional", "exact conditional limits around the conditional estimate", []string{"Cornfield 1956"}},
+	{"mid-p", stats.OddsRatioMidP, "mid-P conditional", "mid-P conditional limits around the conditional estimate", []string{"Cornfield 1956", "Berry 1995"}},
+}
+
 // riskLimits notes the methods of risks and of what compares them.
 func (b *builder) riskLimits(l plan.RiskLimits) (risk chosen[stats.ProportionMethod], ratio, difference chosen[twoRisks]) {
 	risk = choose(proportionLimits, l.Proportion)
