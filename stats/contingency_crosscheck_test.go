@@ -226,8 +226,10 @@ func compareContingencyR(t *testing.T, cases []contingencyCase, out contingencyR
 		must(t, err)
 		exact, err := ProportionTrendExact(c.Events, c.N, c.Score)
 		must(t, err)
+		departure, err := TrendDeparture(c.Events, c.N, c.Score)
+		must(t, err)
 		// R's regression leaves rounding where the trend is 0.
-		for k, x := range []float64{trend.Statistic, trend.P, small.Statistic, exact.P} {
+		for k, x := range []float64{trend.Statistic, trend.P, small.Statistic, exact.P, departure.Statistic} {
 			if k == 1 && float64(want.Trend[0]) < 1e-12 {
 				continue
 			}

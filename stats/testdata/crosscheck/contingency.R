@@ -57,7 +57,8 @@ trend <- function(case) {
   centre <- sum(k) * sum(case$score * n) / sum(n)
   t <- abs(grid %*% case$score - centre)
   seen <- abs(sum(case$score * k) - centre)
-  c(test$statistic, test$p.value, (sum(n) - 1) * cor(score, outcome)^2, sum(p[t >= seen - 1e-7]))
+  c(test$statistic, test$p.value, (sum(n) - 1) * cor(score, outcome)^2, sum(p[t >= seen - 1e-7]),
+    chisq.test(rbind(k, n - k), correct = FALSE)$statistic - test$statistic)
 }
 
 one <- function(case) {
