@@ -66,8 +66,8 @@ func (h *hypergeometric) oddsRatio(at int, level float64, midP bool) Estimate {
 //
 // and likewise for the upper limit. They lie within the exact ones; their
 // coverage is near the level, not never below it. The p-value is twice the
-// smaller mid-P tail at odds ratio 1, at most 1; it is below 1−Level exactly when the
-// limits exclude 1. Estimate, special cases and refusals are those of
+// smaller mid-P tail at odds ratio 1, at most 1; it is below 1−Level exactly
+// when the limits exclude 1. Estimate, special cases and refusals are those of
 // OddsRatioExact.
 //
 // Reference: Berry G, Armitage P. Mid-P confidence intervals: a brief review.

@@ -23,6 +23,7 @@ type contingencyCase struct {
 	Events []int     `json:"events"`
 	N      []int     `json:"n"`
 	Score  []float64 `json:"score"`
+	Sets   [][]int   `json:"sets"` // exposed cases, controls, exposed controls; one case each
 }
 
 func randomContingency(r *rand.Rand) contingencyCase {
@@ -67,7 +68,19 @@ func randomContingency(r *rand.Rand) contingencyCase {
 			k = 0
 		}
 	}
+	for range 5 + r.IntN(30) {
+		m := 1 + r.IntN(4)
+		c.Sets = append(c.Sets, []int{r.IntN(2), m, r.IntN(m + 1)})
+	}
 	return c
+}
+
+func (c contingencyCase) sets() []MatchedSet {
+	var out []MatchedSet
+	for _, s := range c.Sets {
+		out = append(out, MatchedSet{1, s[0], s[1], s[2]})
+	}
+	return out
 }
 
 func (c contingencyCase) strata() []TableStratum {
@@ -103,6 +116,7 @@ type contingencyR struct {
 		Fisher, G      []number
 		Residuals      []number
 		Linear         []number
+		Matched        []number
 	}
 }
 
@@ -220,14 +234,22 @@ func compareContingencyR(t *testing.T, cases []contingencyCase, out contingencyR
 			t.Errorf("case %d: linear by linear: got %v, want %v", i+1, linear.Statistic, want.Linear[0])
 		}
 
+		matched, err := MatchedOddsRatioExact(c.sets(), ExactOptions{})
+		must(t, err)
+		if matched.Value > 0 && !math.IsInf(matched.Value, 1) {
+			check("conditional odds ratio", matched.Value, want.Matched[0], 1e-6)
+		}
+
 		trend, err := ProportionTrend(c.Events, c.N, c.Score, TrendOptions{})
 		must(t, err)
 		small, err := ProportionTrend(c.Events, c.N, c.Score, TrendOptions{SmallSample: true})
 		must(t, err)
 		exact, err := ProportionTrendExact(c.Events, c.N, c.Score)
 		must(t, err)
+		departure, err := TrendDeparture(c.Events, c.N, c.Score)
+		must(t, err)
 		// R's regression leaves rounding where the trend is 0.
-		for k, x := range []float64{trend.Statistic, trend.P, small.Statistic, exact.P} {
+		for k, x := range []float64{trend.Statistic, trend.P, small.Statistic, exact.P, departure.Statistic} {
 			if k == 1 && float64(want.Trend[0]) < 1e-12 {
 				continue
 			}

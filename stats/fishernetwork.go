@@ -13,7 +13,7 @@ const (
 	networkPasts = 10_000_000
 	// networkCompletions bounds the ways to fill the last two columns that are
 	// looked at, some seconds.
-	networkCompletions = 40_000_000
+	networkCompletions = 100_000_000
 	// networkGrid is the distance at which the logarithms of the weights of two
 	// partial tables are taken to be one. It adds up over the columns to far
 	// less than fisherTolerance.
@@ -46,7 +46,8 @@ type networkPast struct {
 }
 
 // A network is what fisherNetwork walks through: the nodes before each column
-// but the last. Where two columns are left the ways to fill them are not kept but listed when they are needed.
+// but the last. Where two columns are left the ways to fill them are not kept
+// but listed when they are needed.
 type network struct {
 	columns     []int // totals, the largest last
 	logs        []float64

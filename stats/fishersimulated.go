@@ -6,7 +6,8 @@ import (
 	"math/rand/v2"
 )
 
-// DefaultTables is the number of random tables drawn where an option leaves it zero.
+// DefaultTables is the number of random tables drawn where an option leaves it
+// zero.
 const DefaultTables = 100_000
 
 // SimulationOptions are the choices of FisherSimulated; the zero value draws
@@ -24,11 +25,11 @@ type SimulatedTest struct {
 	Seed   uint64
 }
 
-// FisherSimulated estimates the p-value of Fisher's exact test, for tables too large for Fisher, from
-// B random tables with the margins of the one observed: P = (1 + k)/(1 + B),
-// where k of them are at most as probable as that. SE is
-// sqrt(P(1−P)/B), the error of the draw; Method and the warning
-// simulated say that P is an estimate and give it. P is never below 1/(1+B).
+// FisherSimulated estimates the p-value of Fisher's exact test, for tables too
+// large for Fisher, from B random tables with the margins of the one observed:
+// P = (1 + k)/(1 + B), where k of them are at most as probable as that. SE is
+// sqrt(P(1−P)/B), the error of the draw; Method and the warning simulated say
+// that P is an estimate and give it. P is never below 1/(1+B).
 //
 // Rows and columns that are all zero are left out. It returns ErrNoData for a
 // table without counts and ErrNoVariance when fewer than two rows or columns

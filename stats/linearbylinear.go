@@ -8,8 +8,8 @@ import "fmt"
 // says nothing about association that neither rises nor falls.
 //
 // It returns ErrNoData for a table without counts and ErrNoVariance when the
-// persons' row scores or column scores are all equal. As many scores as rows and columns, and
-// finite, are the caller's duty.
+// persons' row scores or column scores are all equal. As many scores as rows
+// and columns, and finite, are the caller's duty.
 //
 // Reference: Mantel N. Chi-square tests with one degree of freedom: extensions
 // of the Mantel-Haenszel procedure. J Am Stat Assoc 1963;58:690-700.
@@ -25,8 +25,8 @@ func LinearByLinear(table [][]int, rowScore, columnScore []float64) (Test, error
 // chi-squared with one degree of freedom. With two columns it is the stratified
 // test of trend, with two rows too CochranMantelHaenszel. Strata in which the
 // scores of rows or of columns do not differ contribute nothing; a warning
-// counts them. It returns ErrNoData without counts and ErrNoVariance when no stratum
-// contributes.
+// counts them. It returns ErrNoData without counts and ErrNoVariance when no
+// stratum contributes.
 //
 // Reference: Mantel N. J Am Stat Assoc 1963;58:690-700.
 func StratifiedLinearByLinear(strata [][][]int, rowScore, columnScore []float64) (Test, error) {

@@ -38,11 +38,13 @@ const (
 	// McNemarExact is twice the smaller tail of the binomial distribution with
 	// probability 1/2, at most 1; it is the default.
 	McNemarExact McNemarMethod = iota
-	// McNemarMidP counts half the probability of the observed count to either tail.
+	// McNemarMidP counts half the probability of the observed count to either
+	// tail.
 	McNemarMidP
 	// McNemarChiSquare is (b−c)²/(b+c), chi-squared with one degree of freedom.
 	McNemarChiSquare
-	// McNemarCorrected is (|b−c|−1)²/(b+c), with |b−c|−1 not below 0.
+	// McNemarCorrected is (|b−c|−1)²/(b+c), with |b−c|−1 not below 0 (other
+	// programs give 1/(b+c) where b = c).
 	McNemarCorrected
 )
 
@@ -53,8 +55,9 @@ type McNemarOptions struct {
 
 // McNemar tests whether the outcome is as frequent in the first as in the
 // second of each pair: of the discordant pairs, b with the outcome in the first
-// alone and c in the second alone, half are expected to be either. Pairs are taken to be independent.
-// Concordant pairs say nothing. The tests without a statistic have NaN there and for DF.
+// alone and c in the second alone, half are expected to be either. Pairs are
+// taken to be independent. Concordant pairs say nothing. The tests without a
+// statistic have NaN there and for DF.
 //
 // It returns ErrNoVariance when no pair is discordant and ErrNoData without
 // pairs. McNemarChiSquare and McNemarCorrected warn when fewer than 25 pairs are

@@ -11,7 +11,8 @@ import (
 )
 
 func ExampleMcNemar() {
-	// Pain in the left and the right heel of 40 children: 8 left alone, 2 right alone.
+	// Pain in the left and the right heel of 40 children: 8 left alone, 2 right
+	// alone.
 	test, err := McNemar(PairTable{Both: 12, First: 8, Second: 2, Neither: 18}, McNemarOptions{})
 	if err != nil {
 		fmt.Println(err)

@@ -13,8 +13,8 @@ import (
 //
 // where A to D are the counts with the margins observed and that odds ratio, N
 // all persons and z the normal quantile. P is that of the statistic at 1,
-// Pearson's chi-square times (N−1)/N; it is below 1−Level exactly when the limits exclude
-// 1. The persons are taken to be independent.
+// Pearson's chi-square times (N−1)/N; it is below 1−Level exactly when the
+// limits exclude 1. The persons are taken to be independent.
 //
 // When a or d is 0 the estimate and the lower limit are 0; when b or c is, the
 // estimate and the upper limit are +Inf: the other limit is finite in both. It
@@ -26,8 +26,11 @@ import (
 func OddsRatioScore(a, b, c, d int, opts LimitOptions) (Estimate, error) {
 	n := float64(a + b + c + d)
 	e, err := twoByTwo{a, b, c, d}.oddsRatioScore(opts.Level, (n-1)/n, 0)
+	if err != nil {
+		return Estimate{}, err
+	}
 	e.Method = "score limits (Miettinen-Nurminen)"
-	return e, err
+	return e, nil
 }
 
 // CornfieldOptions are the choices of OddsRatioCornfield; the zero value is a
@@ -52,8 +55,11 @@ func OddsRatioCornfield(a, b, c, d int, opts CornfieldOptions) (Estimate, error)
 		correction, method = 0.5, "Cornfield limits, continuity correction of 1/2"
 	}
 	e, err := twoByTwo{a, b, c, d}.oddsRatioScore(opts.Level, 1, correction)
+	if err != nil {
+		return Estimate{}, err
+	}
 	e.Method = method
-	return e, err
+	return e, nil
 }
 
 func (t twoByTwo) oddsRatioScore(level, factor, correction float64) (Estimate, error) {

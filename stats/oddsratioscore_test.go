@@ -24,10 +24,11 @@ func ExampleOddsRatioScore() {
 	// Output: 2.69 (1.22 to 5.91)
 }
 
-// By hand for four counts of h: s² = h² k z²/(4h + k z²) persons are moved, with
-// k = N/(N−1), or 1 for Cornfield, or with his correction (s−1/2)² 4h = z² (h²−s²),
-// and the limit is ((h−s)/(h+s))². P of 18 22 / 21 69 is that of Pearson's
-// chi-square, 130 (18·69 − 22·21)²/(39·91·40·90), of 129/130 of it, or of Yates's.
+// By hand for four counts of h: s² = h² k z²/(4h + k z²) persons are moved,
+// with k = N/(N−1), or 1 for Cornfield, or with his correction (s−1/2)² 4h = z²
+// (h²−s²), and the limit is ((h−s)/(h+s))². P of 18 22 / 21 69 is that of
+// Pearson's chi-square, 130 (18·69 − 22·21)²/(39·91·40·90), of 129/130 of it,
+// or of Yates's.
 func TestOddsRatioScoreByHand(t *testing.T) {
 	const z2 = 1.959963984540054 * 1.959963984540054
 	const h = 9.0

@@ -15,8 +15,9 @@ const (
 	// PairedNewcombe combines Wilson's limits of both proportions and their
 	// correlation (his method 10).
 	PairedNewcombe
-	// PairedWald is normal with the standard error of the observed
-	// proportions, cut at −1 and 1; it has no width where no pair is discordant, which is refused.
+	// PairedWald is normal with the standard error of the observed proportions,
+	// cut at −1 and 1; it has no width where no pair is discordant, which is
+	// refused.
 	PairedWald
 )
 

@@ -58,6 +58,39 @@ func ProportionTrend(events, n []int, score []float64, opts TrendOptions) (Test,
 	return t, nil
 }
 
+// TrendDeparture tests whether the shares with the outcome depart from the
+// straight line in the score that ProportionTrend tests: Pearson's chi-square
+// less the statistic of Cochran and Armitage, chi-squared on the groups less
+// two. A small value does not show that the line is straight.
+//
+// Warnings are those of ProportionTrend. It returns its errors, and
+// ErrNoVariance with fewer than three groups.
+//
+// Reference: Armitage P. Biometrics 1955;11:375-386.
+func TrendDeparture(events, n []int, score []float64) (Test, error) {
+	const name = "departure from a trend of proportions"
+	if len(events) < 3 {
+		return Test{}, fmt.Errorf("%s: %w about a line through %d groups, expected three or more", name, ErrNoVariance, len(events))
+	}
+	trend, err := ProportionTrend(events, n, score, TrendOptions{})
+	if err != nil {
+		return Test{}, err
+	}
+	table := make([][]int, len(events))
+	for i, k := range events {
+		table[i] = []int{k, n[i] - k}
+	}
+	all, err := ChiSquare(table)
+	if err != nil {
+		return Test{}, err
+	}
+	statistic, df := math.Max(0, all.Statistic-trend.Statistic), float64(len(events)-2)
+	return Test{
+		Name: name, Statistic: statistic, DF: df, P: chiSquaredTail(statistic, df),
+		Method: "Pearson chi-square less Cochran-Armitage", Warnings: trend.Warnings,
+	}, nil
+}
+
 // trendCounts are the checked input of a test of trend.
 type trendCounts struct {
 	score           []float64 // less their mean over persons

@@ -80,6 +80,35 @@ func TestProportionTrendByHand(t *testing.T) {
 	}
 }
 
+func ExampleTrendDeparture() {
+	// Episodes are most frequent in the middle.
+	test, err := TrendDeparture([]int{2, 9, 3}, []int{20, 20, 20}, []float64{9, 11, 13})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f on %.0f degree of freedom, p = %.3f\n", test.Statistic, test.DF, test.P)
+	// Output: 7.87 on 1 degree of freedom, p = 0.005
+}
+
+// By hand: 0, 1, 2 of 2 lie on a line; 0, 2, 0 of 2 have no trend, and
+// ((2/3)² + (4/3)² + (2/3)²)/(4/9) = 6.
+func TestTrendDepartureByHand(t *testing.T) {
+	for _, c := range []struct {
+		events []int
+		want   float64
+	}{{[]int{0, 1, 2}, 0}, {[]int{0, 2, 0}, 6}} {
+		test, err := TrendDeparture(c.events, []int{2, 2, 2}, []float64{0, 1, 2})
+		must(t, err)
+		if !near(test.Statistic, c.want, 1e-13) || test.DF != 1 || !near(test.P, math.Erfc(math.Sqrt(c.want/2)), 1e-6) {
+			t.Errorf("%v: %+v, want %v", c.events, test, c.want)
+		}
+	}
+	if _, err := TrendDeparture([]int{1, 2}, []int{4, 4}, []float64{0, 1}); !errors.Is(err, ErrNoVariance) {
+		t.Errorf("two groups: error %v", err)
+	}
+}
+
 // Shifting, scaling and turning the scores changes nothing, nor does exchanging
 // outcomes; two groups have Pearson's chi-square and, exactly, Fisher's test
 // where both groups are of one size.

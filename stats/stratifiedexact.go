@@ -8,9 +8,9 @@ import (
 // convolutionWork bounds the products summed for a convolution, some seconds.
 const convolutionWork = 200_000_000
 
-// convolve returns the distribution of the sum of independent values, all at the same
-// theta, in the logarithm so that far tails keep their digits; ok is false
-// where it is too much work.
+// convolve returns the distribution of the sum of independent values, all at
+// the same theta, in the logarithm so that far tails keep their digits; ok is
+// false where it is too much work.
 func convolve(parts []*hypergeometric) (sum *hypergeometric, ok bool) {
 	sum = &hypergeometric{log: []float64{0}}
 	work := 0.0
@@ -72,9 +72,10 @@ type ExactOptions struct {
 // CommonOddsRatioExact is the conditional maximum likelihood estimate of the
 // odds ratio common to all strata, with exact limits or, with MidP, mid-P ones,
 // from the distribution of Σ a given all margins of all strata, the convolution
-// of the strata's noncentral hypergeometric ones. Estimate, limits and p-value are defined as
-// for OddsRatioExact and OddsRatioMidP, which it equals for a single stratum.
-// One odds ratio is taken to hold in all strata: see HomogeneityExact.
+// of the strata's noncentral hypergeometric ones. Estimate, limits and p-value
+// are defined as for OddsRatioExact and OddsRatioMidP, which it equals for a
+// single stratum. One odds ratio is taken to hold in all strata: see
+// HomogeneityExact.
 //
 // Strata with an empty margin contribute nothing; a warning counts them. When Σ
 // a is as small as the margins allow, the estimate and the lower limit are 0;

@@ -92,8 +92,8 @@ func (s TableStratum) fitted(psi float64) (a, b, c, d float64) {
 //	Σ w (log r − log R)²,  1/w = 1/a − 1/n1 + 1/c − 1/n0
 //
 // with r a stratum's ratio, n1 and n0 the persons of its groups and log R the
-// mean of the log r with weights w, chi-squared on the strata less one. It wants strata of
-// some size.
+// mean of the log r with weights w, chi-squared on the strata less one. It
+// wants strata of some size.
 //
 // Strata with an empty group or without an outcome contribute nothing; a
 // warning counts them. It returns ErrZeroCell when one group of a
@@ -131,8 +131,8 @@ func RiskRatioHomogeneity(strata []TableStratum) (Test, error) {
 //
 // Strata with an empty group contribute nothing; a warning counts them. It
 // returns ErrNoVariance when nobody or everybody in both groups of a stratum
-// has the outcome (its difference then has a variance of 0) or fewer than two strata remain, and ErrNoData when no
-// stratum has persons of both groups.
+// has the outcome (its difference then has a variance of 0) or fewer than two
+// strata remain, and ErrNoData when no stratum has persons of both groups.
 //
 // Reference: Rothman KJ, Greenland S. Modern Epidemiology, 2nd ed.
 // Lippincott-Raven, 1998, ch. 15 (the form; from memory).

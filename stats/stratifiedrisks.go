@@ -14,9 +14,9 @@ import (
 //
 //	Σ (m n1 n0 − a c n)/n² / (Σ a n0/n · Σ c n1/n),  m = a+c
 //
-// and P is that of CochranMantelHaenszel without correction. One ratio is taken to hold in all
-// strata: see RiskRatioHomogeneity. In a cross-sectional study it is the
-// prevalence ratio.
+// and P is that of CochranMantelHaenszel without correction. One ratio is taken
+// to hold in all strata: see RiskRatioHomogeneity. In a cross-sectional study
+// it is the prevalence ratio.
 //
 // Strata with an empty group or without an outcome contribute nothing; a
 // warning counts them. It returns ErrNoEvents when nobody has the outcome,
@@ -97,9 +97,9 @@ type PooledDifferenceOptions struct {
 //
 //	(δ Σ (n1² c − n0² a + n1 n0 (n0−n1)/2)/n² + Σ (a d + b c)/(2n)) / W²
 //
-// or that of Greenland and Robins, Σ (a b n0²/n1 + c d n1²/n0)/n² / W². P is that of CochranMantelHaenszel
-// without correction. One difference is taken to hold in all strata: see
-// RiskDifferenceHomogeneity.
+// or that of Greenland and Robins, Σ (a b n0²/n1 + c d n1²/n0)/n² / W². P is
+// that of CochranMantelHaenszel without correction. One difference is taken to
+// hold in all strata: see RiskDifferenceHomogeneity.
 //
 // Strata with an empty group contribute nothing; a warning counts them. Those
 // without an outcome count: their difference is 0. It returns ErrNoVariance

@@ -121,8 +121,9 @@ func CochranMantelHaenszel(strata []TableStratum, opts CMHOptions) (Test, error)
 //
 // where p = (a+d)/n, q = (b+c)/n, r = ad/n, s = bc/n, R = Σ r and S = Σ s. It
 // holds for few large strata as for many small ones, such as matched sets. P is
-// that of CochranMantelHaenszel without correction. One odds ratio is taken to
-// hold in all strata: see OddsRatioHomogeneity.
+// that of CochranMantelHaenszel without correction, which near 1−Level need not
+// agree with the limits. One odds ratio is taken to hold in all strata: see
+// OddsRatioHomogeneity.
 //
 // Strata with an empty margin contribute nothing; a warning counts them. It
 // returns ErrZeroCell when R or S is 0 (CommonOddsRatioExact then still gives

@@ -40,8 +40,9 @@ func HomogeneityExact(strata []TableStratum) (Test, error) {
 	}, nil
 }
 
-// newZelenSearch prepares the walk over the counts of the strata, each less the smallest its
-// margins allow, that add up to left; nil where the bounds alone are too much work.
+// newZelenSearch prepares the walk over the counts of the strata, each less the
+// smallest its margins allow, that add up to left; nil where the bounds alone
+// are too much work.
 func newZelenSearch(strata []TableStratum) (s *fisherSearch, left int) {
 	// A canonical order makes the sum the same whatever the strata's order. The
 	// largest goes last, where no walking is left.

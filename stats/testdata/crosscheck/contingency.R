@@ -4,7 +4,10 @@
 #   Rscript contingency.R < contingency_input.json > contingency_output.json
 #
 # makes the stored output that is compared without R.
-suppressPackageStartupMessages(library(jsonlite))
+suppressPackageStartupMessages({
+  library(jsonlite)
+  library(survival)
+})
 options(warn = -1)
 
 stratified <- function(case) {
@@ -57,7 +60,19 @@ trend <- function(case) {
   centre <- sum(k) * sum(case$score * n) / sum(n)
   t <- abs(grid %*% case$score - centre)
   seen <- abs(sum(case$score * k) - centre)
-  c(test$statistic, test$p.value, (sum(n) - 1) * cor(score, outcome)^2, sum(p[t >= seen - 1e-7]))
+  c(test$statistic, test$p.value, (sum(n) - 1) * cor(score, outcome)^2, sum(p[t >= seen - 1e-7]),
+    chisq.test(rbind(k, n - k), correct = FALSE)$statistic - test$statistic)
+}
+
+# Conditional logistic regression of sets of one case and some controls.
+matched <- function(case) {
+  rows <- do.call(rbind, lapply(seq_along(case$sets), function(i) {
+    s <- case$sets[[i]]
+    data.frame(set = i, case = c(1, rep(0, s[2])), exposed = c(s[1], rep(1:0, c(s[3], s[2] - s[3]))))
+  }))
+  fit <- clogit(case ~ exposed + strata(set), rows, method = "exact",
+    control = coxph.control(eps = 1e-12, toler.chol = 1e-13, iter.max = 50))
+  unname(exp(coef(fit)))
 }
 
 one <- function(case) {
@@ -70,9 +85,9 @@ one <- function(case) {
     strata = stratified(case), general = general(case), pairs = pairs(case), trend = trend(case),
     fisher = fisher.test(wide, workspace = 2e7)$p.value,
     g = c(g, pchisq(g, square$parameter, lower.tail = FALSE)),
-    residuals = unname(as.vector(t(square$stdres))), linear = linear
+    residuals = unname(as.vector(t(square$stdres))), linear = linear, matched = matched(case)
   )
 }
 
 cases <- fromJSON(file("stdin"), simplifyDataFrame = FALSE, simplifyMatrix = FALSE)
-write(toJSON(list(version = R.version.string, cases = lapply(cases, one)), digits = NA), stdout())
+write(toJSON(list(version = c(R.version.string, paste("survival", packageVersion("survival"))), cases = lapply(cases, one)), digits = NA), stdout())
