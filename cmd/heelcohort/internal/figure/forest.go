@@ -54,7 +54,7 @@ func (s *source) association() plots.Forest {
 	f.CountHead = "Events/n"
 	exposure := s.exposure(crude)
 	counts := map[string]string{}
-	for _, r := range s.part("counts", "risk") {
+	for _, r := range s.part("counts", "") {
 		if level, _, ok := s.LevelOf(&r, exposure); ok {
 			counts[level] = printed.Fixed(float64(r.Events), 0) + "/" + printed.Fixed(float64(r.N), 0)
 		}

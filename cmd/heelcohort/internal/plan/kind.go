@@ -16,7 +16,7 @@ type Head struct {
 func (h *Head) Common() *Head { return h }
 
 // An Analysis is one entry of the plan: *Describe, *Incidence, *Proportion,
-// *Association, *TimeToEvent, *Recurrence, *Burden or *Agreement.
+// *Association, *Paired, *TimeToEvent, *Recurrence, *Burden or *Agreement.
 type Analysis interface{ Common() *Head }
 
 // A Kind is one kind of analysis.
@@ -33,6 +33,7 @@ func Kinds() []Kind {
 		{"incidence", "Events per person-time by up to two variables: rates, ratios and differences with limits, tests, pooled over strata, standardised.", func() Analysis { return new(Incidence) }},
 		{"proportion", "Cumulative incidence or prevalence: the share with a condition, over all and by group, with limits, risk differences and risk ratios, missing values by code.", func() Analysis { return new(Proportion) }},
 		{"association", "A yes-or-no outcome by an exposure: odds ratio, risk ratio, risk difference, tests, adjusted odds ratio.", func() Analysis { return new(Association) }},
+		{"paired", "A yes-or-no outcome of the two of a pair, such as the heels of a child: both shares, their difference and ratio, the odds ratio of the discordant pairs, McNemar's test.", func() Analysis { return new(Paired) }},
 		{"time-to-event", "Time from a start to an event: Kaplan-Meier curves, medians, log-rank test, Cox model.", func() Analysis { return new(TimeToEvent) }},
 		{"recurrence", "Events that recur: mean cumulative count with a band, its comparison between groups, first against recurrent rates, children by number of spells.", func() Analysis { return new(Recurrence) }},
 		{"burden", "Days lost per person-time by up to two variables, with limits by a bootstrap over children, and episodes by severity.", func() Analysis { return new(Burden) }},

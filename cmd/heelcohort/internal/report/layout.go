@@ -22,7 +22,8 @@ var layouts = []layout{
 		layoutIncidence,
 	},
 	{"proportion", []string{"proportions", "comparisons", "missing"}, layoutProportion},
-	{"association", []string{"counts", "crude", "tests", "adjusted"}, layoutAssociation},
+	{"association", []string{"counts", "crude", "tests", "pooled", "adjusted"}, layoutAssociation},
+	{"paired", []string{"pairs", "shares", "comparison"}, layoutPaired},
 	{
 		"time-to-event",
 		[]string{"size", "curve", "quantile", "at", "risk-table", "tests", "expected", "model"},

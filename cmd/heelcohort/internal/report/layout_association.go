@@ -39,7 +39,7 @@ func layoutAssociation(b *block) []Sheet {
 	for _, c := range columns {
 		label := withLimits(upperFirst(c.measure), c.level)
 		if c.points() {
-			label = withLimits("Risk difference, percentage points", c.level)
+			label = withLimits(upperFirst(c.measure)+", percentage points", c.level)
 		}
 		s.Columns = append(s.Columns, Column{Group: c.heading, Label: label}, Column{Group: c.heading, Label: "P"})
 	}
@@ -61,7 +61,69 @@ func layoutAssociation(b *block) []Sheet {
 		s.add(cells...)
 	}
 	sheet := s.done(testNotes(b, "tests")...)
-	return append([]Sheet{sheet}, models...)
+	sheets := append([]Sheet{sheet}, strataSheets(b, exposure)...)
+	return append(sheets, models...)
+}
+
+// strataSheets shows the crude and the pooled measures side by side, a row a
+// level compared with the reference, with the tests of each below.
+func strataSheets(b *block, exposure string) []Sheet {
+	rows := b.part("pooled")
+	if len(rows) == 0 {
+		return nil
+	}
+	s := newSheet(b.ID+"-pooled", b.Title+": pooled over strata (Mantel-Haenszel)")
+	s.Columns = []Column{{Label: b.unitLabel(exposure), Text: true}, {Label: "n"}, {Label: "Events"}}
+	var terms []string
+	var measures []string
+	for _, r := range rows {
+		if !slices.Contains(terms, r.Term) {
+			terms = append(terms, r.Term)
+		}
+		pooled := strings.HasPrefix(r.Measure, "pooled ") || strings.HasPrefix(r.Measure, "exact common ")
+		if pooled && !slices.Contains(measures, r.Measure) {
+			measures = append(measures, r.Measure)
+		}
+	}
+	for _, m := range measures {
+		all := pick(rows, m)
+		label := withLimits(upperFirst(strings.TrimPrefix(m, "pooled ")), levelOfRows(all...))
+		if strings.HasSuffix(m, "difference") {
+			label = withLimits(upperFirst(strings.TrimPrefix(m, "pooled "))+", percentage points", levelOfRows(all...))
+		}
+		s.Columns = append(s.Columns, Column{Label: label}, Column{Label: "P"})
+	}
+	var notes []Note
+	for _, term := range terms {
+		cells := []Cell{words(b.comparedLabel(exposure, term))}
+		for i, m := range measures {
+			r := b.find("pooled", nil, exposure, term, m)
+			if i == 0 {
+				cells = append(cells, number(r, r.N, count), number(r, r.Events, count))
+			}
+			format := ratio
+			if strings.HasSuffix(m, "difference") {
+				format = asPoints
+			}
+			cells = append(cells, s.estimate(r, format, levelOfRows(r)), s.p(r))
+		}
+		s.add(cells...)
+		for _, r := range rows {
+			if r.Term == term && !slices.Contains(measures, r.Measure) {
+				notes = append(notes, testNote(r, upperFirst(testName(r.Measure))+", "+b.comparedLabel(exposure, term)))
+			}
+		}
+	}
+	return []Sheet{s.done(notes...)}
+}
+
+// comparedLabel writes "pronated vs normal" with the levels' labels.
+func (b *block) comparedLabel(variable, term string) string {
+	one, zero, ok := strings.Cut(term, " vs ")
+	if !ok {
+		return term
+	}
+	return b.LevelLabel(variable, one) + " vs " + b.LevelLabel(variable, zero)
 }
 
 // exposure is the name of the exposure: by the settings, or by the rows.
@@ -101,7 +163,7 @@ func newComparison(b *block, variable, measure, heading string, rows []*result.R
 // points reports whether the measure is a difference of risks that the rows
 // hold as a share.
 func (c comparison) points() bool {
-	if c.measure != "risk difference" {
+	if c.measure != "risk difference" && c.measure != "prevalence difference" {
 		return false
 	}
 	for _, r := range c.byLevel {

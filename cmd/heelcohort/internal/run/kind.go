@@ -28,6 +28,8 @@ func bind(m *cohort.Model, a plan.Analysis) (job, error) {
 		return bindProportion(m, a)
 	case *plan.Association:
 		return bindAssociation(m, a)
+	case *plan.Paired:
+		return bindPaired(m, a)
 	case *plan.Recurrence:
 		return bindRecurrence(m, a)
 	case *plan.Agreement:
