@@ -16,7 +16,7 @@ type Head struct {
 func (h *Head) Common() *Head { return h }
 
 // An Analysis is one entry of the plan: *Describe, *Incidence, *Proportion,
-// *Association, *Paired, *TimeToEvent, *Recurrence, *Burden or *Agreement.
+// *Association, *Paired, *TimeToEvent, *Recurrence, *Burden, *Agreement or *Multiplicity.
 type Analysis interface{ Common() *Head }
 
 // A Kind is one kind of analysis.
@@ -38,6 +38,7 @@ func Kinds() []Kind {
 		{"recurrence", "Events that recur: mean cumulative count with a band, its comparison between groups, first against recurrent rates, children by number of spells.", func() Analysis { return new(Recurrence) }},
 		{"burden", "Days lost per person-time by up to two variables, with limits by a bootstrap over children, and episodes by severity.", func() Analysis { return new(Burden) }},
 		{"agreement", "Two or more raters of the same subjects: kappa of categories, intraclass correlation and limits of agreement of numbers.", func() Analysis { return new(Agreement) }},
+		{"multiplicity", "P values of a declared family of tests, adjusted for their number.", func() Analysis { return new(Multiplicity) }},
 	}
 }
 

@@ -22,7 +22,8 @@ var layouts = []layout{
 		layoutIncidence,
 	},
 	{"proportion", []string{"proportions", "comparisons", "missing"}, layoutProportion},
-	{"association", []string{"counts", "crude", "tests", "pooled", "adjusted"}, layoutAssociation},
+	{"association", []string{"counts", "crude", "tests", "pooled", "adjusted", "confounding", "misclassification", "control"}, layoutAssociation},
+	{"multiplicity", []string{"family"}, layoutMultiplicity},
 	{"paired", []string{"pairs", "shares", "comparison"}, layoutPaired},
 	{
 		"time-to-event",

@@ -2,7 +2,7 @@ package result
 
 import "strings"
 
-// address is the row's address, as rows.md documents it:
+// Address is the row's address, as rows.md documents it:
 //
 //	ANALYSIS/PART/VARIABLE=LEVEL,VARIABLE=LEVEL/VARIABLE:TERM/MEASURE@AT
 //
@@ -11,7 +11,7 @@ import "strings"
 // where a name itself holds them: % and / everywhere; a comma that no space
 // follows, and a leading space; = and : in names of variables; @ in measures.
 // A level such as "[10, 12)" thus stands as it is.
-func (r Row) address() string {
+func (r Row) Address() string {
 	var b strings.Builder
 	b.WriteString(escape(r.Analysis, ""))
 	if r.Part != "" {

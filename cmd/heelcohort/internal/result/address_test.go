@@ -31,7 +31,7 @@ func TestAddress(t *testing.T) {
 	} {
 		r := NewRow("a", "p", test.measure)
 		r.Groups, r.Variable, r.Term, r.At = test.groups, test.variable, test.term, test.at
-		if got := r.address(); got != test.want {
+		if got := r.Address(); got != test.want {
 			t.Errorf("address %q, want %q", got, test.want)
 		}
 	}
@@ -60,7 +60,7 @@ func TestAddressInjective(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		for range 50 {
 			r := draw(t)
-			address, k := r.address(), key(r)
+			address, k := r.Address(), key(r)
 			if before, ok := seen[address]; ok && before != k {
 				t.Fatalf("address %s belongs to %s and %s", address, before, k)
 			}

@@ -50,7 +50,7 @@ func csvHeader(groups int) []string {
 func (r *Row) csvRecord(groups int) []string {
 	id := r.ID
 	if id == "" {
-		id = r.address()
+		id = r.Address()
 	}
 	record := []string{id, r.Analysis, r.Part}
 	for i := range groups {

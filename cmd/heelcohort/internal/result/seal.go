@@ -36,7 +36,7 @@ func (res *Results) Seal() error {
 	first := make(map[string]int, len(res.Rows))
 	for i := range res.Rows {
 		r := &res.Rows[i]
-		r.ID = r.address()
+		r.ID = r.Address()
 		if j, twice := first[r.ID]; twice {
 			faults = append(faults, fmt.Errorf("row %s: rows %d and %d have the same address", r.ID, j, i))
 		}

@@ -18,6 +18,7 @@ type association struct {
 	cluster  *cohort.Variable
 	limits   plan.AssociationLimits // of the crude table
 	table2k  tableChoices
+	robust   robustChoices
 }
 
 func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
@@ -51,6 +52,9 @@ func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
 		s.limits = *a.Limits
 	}
 	if err := s.bindTable(m, a); err != nil {
+		return nil, err
+	}
+	if err := s.bindRobustness(m, a); err != nil {
 		return nil, err
 	}
 	used := map[string]bool{s.outcome.Name: true}
@@ -92,7 +96,9 @@ func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		s.pooled(b, t)
 	}
 	if len(s.adjust) > 0 || s.exposure.variable.Levels() == nil || s.cluster != nil {
-		return s.model(b, t)
+		if err := s.model(b, t); err != nil {
+			return err
+		}
 	}
-	return nil
+	return s.robustness(b, t)
 }

@@ -8,20 +8,7 @@ import (
 
 // model adds the logistic regression.
 func (s *association) model(b *builder, t *dataset.Table) error {
-	terms := append([]term{s.exposure}, s.adjust...)
-	usable := make([]bool, t.Len())
-	outcome := t.Column(s.outcome.Name)
-	for i := range usable {
-		usable[i] = !outcome.Value(i).Missing
-	}
-	opts := stats.GLMOptions{Level: b.level}
-	var ids []int
 	if s.cluster != nil {
-		var known []bool
-		ids, known = clusters(t.Column(s.cluster.Name), t.Len())
-		for i := range usable {
-			usable[i] = usable[i] && known[i]
-		}
 		b.set("cluster", s.cluster.Name, true)
 		b.set("robust errors", "factor G/(G−1)", false)
 		b.cite("Liang 1986")
@@ -37,9 +24,25 @@ func (s *association) model(b *builder, t *dataset.Table) error {
 	}
 	b.Methods += "."
 	b.cite("Hosmer 2000")
-	part := "adjusted"
-	if len(s.adjust) == 0 {
-		part = "model"
+	return s.fitLogistic(b, t, s.modelPart())
+}
+
+// fitLogistic adds the rows of the model of the outcome.
+func (s *association) fitLogistic(b *builder, t *dataset.Table, part string) error {
+	terms := append([]term{s.exposure}, s.adjust...)
+	usable := make([]bool, t.Len())
+	outcome := t.Column(s.outcome.Name)
+	for i := range usable {
+		usable[i] = !outcome.Value(i).Missing
+	}
+	opts := stats.GLMOptions{Level: b.level}
+	var ids []int
+	if s.cluster != nil {
+		var known []bool
+		ids, known = clusters(t.Column(s.cluster.Name), t.Len())
+		for i := range usable {
+			usable[i] = usable[i] && known[i]
+		}
 	}
 	d, err := newDesign(terms, tableValues(t, terms), usable)
 	if err != nil {
@@ -57,6 +60,14 @@ func (s *association) model(b *builder, t *dataset.Table) error {
 	f, err := stats.FitLogistic(d.x, d.names(), y, opts)
 	b.fit(part, "odds ratio", d, f, err)
 	return nil
+}
+
+// modelPart is the part of the model's rows.
+func (s *association) modelPart() string {
+	if len(s.adjust) == 0 {
+		return "model"
+	}
+	return "adjusted"
 }
 
 // tableValues are the values of each term's variable.

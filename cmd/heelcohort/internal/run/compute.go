@@ -68,8 +68,11 @@ func (s *Study) randomness() string {
 		if a, is := a.(*plan.Agreement); is {
 			random = a.Cluster != nil
 		}
+		if a, is := a.(*plan.Association); is {
+			random = a.Misclassification != nil || a.Seed != nil
+		}
 		if random {
-			return "one for each bootstrap, among the choices of its analysis; nothing else is random"
+			return "one for each bootstrap and each simulation, among the choices of its analysis; nothing else is random"
 		}
 	}
 	return "none: nothing is random"
@@ -118,7 +121,7 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 			return nil, err
 		}
 		head := a.Common()
-		b := &builder{level: level, Analysis: result.Analysis{
+		b := &builder{level: level, earlier: res.Rows, Analysis: result.Analysis{
 			ID: head.ID.Value, Kind: head.Kind, Title: head.Title, Line: head.Position.Line,
 		}}
 		if b.Title == "" {

@@ -30,6 +30,8 @@ func bind(m *cohort.Model, a plan.Analysis) (job, error) {
 		return bindAssociation(m, a)
 	case *plan.Paired:
 		return bindPaired(m, a)
+	case *plan.Multiplicity:
+		return bindMultiplicity(m, a)
 	case *plan.Recurrence:
 		return bindRecurrence(m, a)
 	case *plan.Agreement:
@@ -60,6 +62,8 @@ type builder struct {
 	level float64
 	rows  []result.Row
 	found []dataset.Finding // located faults that only the analysis shows
+
+	earlier []result.Row // of the analyses above
 }
 
 // set notes a choice that the numbers depend on.

@@ -6,7 +6,6 @@ import (
 	"testing"
 )
 
-
 // TestPaired compares two conditions of the same rows: 794 pairs as printed in
 // Agresti's example of approval at two surveys (testdata/published), whose
 // first-and-second counts are 794, 150, 86 and 570.
