@@ -46,11 +46,15 @@ func (s *source) rateRatios() plots.Forest {
 }
 
 // association is the forest plot of an association: crude odds ratios of the
-// exposure, then the adjusted model.
+// exposure, then the adjusted model; risk ratios where the model has those.
 func (s *source) association() plots.Forest {
-	crude := s.part("crude", "odds ratio")
-	f := s.forest("odds ratio", append(slices.Clone(crude), s.part("adjusted", "odds ratio")...))
-	f.Title += ": odds ratios"
+	measure := "odds ratio"
+	if len(s.part("adjusted", "risk ratio")) > 0 {
+		measure = "risk ratio"
+	}
+	crude := s.part("crude", measure)
+	f := s.forest(measure, append(slices.Clone(crude), s.part("adjusted", measure)...))
+	f.Title += ": " + measure + "s"
 	f.CountHead = "Events/n"
 	exposure := s.exposure(crude)
 	counts := map[string]string{}
@@ -59,8 +63,8 @@ func (s *source) association() plots.Forest {
 			counts[level] = printed.Fixed(float64(r.Events), 0) + "/" + printed.Fixed(float64(r.N), 0)
 		}
 	}
-	f.Rows = append(s.ratioBlock(s.label(exposure)+", crude", exposure, crude, counts), s.model("adjusted", "odds ratio")...)
-	f.Note = s.modelNote("adjusted", "odds ratio")
+	f.Rows = append(s.ratioBlock(s.label(exposure)+", crude", exposure, crude, counts), s.model("adjusted", measure)...)
+	f.Note = s.modelNote("adjusted", measure)
 	return f
 }
 

@@ -11,6 +11,7 @@ type Association struct {
 	Reference         *document.String                    `doc:"reference" about:"The exposure's level that the others are compared with; the first unless written."`
 	Adjust            document.OneOrMore[document.String] `doc:"adjust" about:"Variables of the adjusted model beside the exposure."`
 	Cluster           *document.String                    `doc:"cluster" about:"Variable of the clusters, for robust errors of the model."`
+	Model             *AssociationModel                   `doc:"model" about:"How the outcome is modelled; a logistic regression with Wald limits unless written."`
 	Limits            *AssociationLimits                  `doc:"limits" about:"How the limits of crude risks and of what compares them are made."`
 	Outcomes          string                              `doc:"outcomes" enum:"risk|prevalence" about:"Word for the share with the outcome: risk (default), or prevalence where the outcome is a state at one time; ratios and differences are named by it."`
 	Tests             document.OneOrMore[document.String] `doc:"tests" enum:"chi-square|likelihood-ratio|fisher|trend" about:"Tests of the crude table; chi-square and fisher unless written. fisher is exact for tables of any size, and where one is too large an estimate from random tables that says so. trend: Cochran-Armitage, over the scores."`

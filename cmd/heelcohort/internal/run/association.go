@@ -19,6 +19,7 @@ type association struct {
 	limits   plan.AssociationLimits // of the crude table
 	table2k  tableChoices
 	robust   robustChoices
+	fitting  outcomeModel
 }
 
 func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
@@ -80,7 +81,7 @@ func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
 		}
 		s.cluster = &v
 	}
-	return s, nil
+	return s, s.bindModel(m, a)
 }
 
 func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error {
@@ -95,7 +96,7 @@ func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		s.crude(b, t.Len(), outcome, exposure)
 		s.pooled(b, t)
 	}
-	if len(s.adjust) > 0 || s.exposure.variable.Levels() == nil || s.cluster != nil {
+	if len(s.adjust) > 0 || s.exposure.variable.Levels() == nil || s.cluster != nil || s.fitting.written {
 		if err := s.model(b, t); err != nil {
 			return err
 		}

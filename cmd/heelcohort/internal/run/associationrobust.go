@@ -108,7 +108,7 @@ func (s *association) confounding(b *builder) {
 	for _, part := range []string{"adjusted", "model", "crude"} {
 		found := false
 		for _, of := range rows {
-			if of.Part != part || of.Measure != "odds ratio" || of.Variable != s.exposure.variable.Name {
+			if of.Part != part || of.Measure != "odds ratio" && of.Measure != "risk ratio" || part == "crude" && of.Measure != "odds ratio" || of.Variable != s.exposure.variable.Name {
 				continue
 			}
 			found = true
@@ -122,6 +122,10 @@ func (s *association) confounding(b *builder) {
 				r.Reason = of.Reason
 				b.add(r)
 				continue
+			}
+			scale := scale
+			if of.Measure == "risk ratio" {
+				scale = stats.RiskRatioScale
 			}
 			e, err := stats.EValue(scale, float64(of.Estimate), float64(of.Lower), float64(of.Upper))
 			if err != nil {
@@ -201,5 +205,5 @@ func (s *association) negativeControl(b *builder, t *dataset.Table) error {
 	b.set("negative control", control.outcome.Name, true)
 	b.Methods += fmt.Sprintf(" The same model is fitted for %s, which the exposure cannot cause: an association there points to confounding or bias.", lowerLabel(control.outcome))
 	b.cite("Lipsitch 2010")
-	return control.fitLogistic(b, t, "control")
+	return control.fitOutcome(b, t, "control")
 }

@@ -71,6 +71,7 @@ type design struct {
 	columns []coefficient
 	dropped []string // levels without a row
 	shaped  []int    // columns whose ratios mean nothing one by one
+	crossed [][3]int // columns that are the products of two others
 }
 
 // newDesign makes the matrix from the values of each term, levels in indicator
@@ -158,6 +159,43 @@ func (d *design) addShape(t term, values []value.Value) error {
 		d.x[r] = append(d.x[r], t.shape.row(x)...)
 	}
 	return nil
+}
+
+// interaction names the columns of two variables together.
+func interaction(a, b cohort.Variable) string { return a.Name + " × " + b.Name }
+
+// interact adds the products of the columns of the first term with those of
+// others, by their indexes.
+func (d *design) interact(terms []term, others []int) error {
+	own := d.columnsOf(terms[0].variable.Name)
+	for _, k := range others {
+		for _, i := range own {
+			for _, j := range d.columnsOf(terms[k].variable.Name) {
+				a, b := d.columns[i-1], d.columns[j-1]
+				level := a.level
+				if level != "" && b.level != "" {
+					level += " × "
+				}
+				d.crossed = append(d.crossed, [3]int{len(d.columns), i - 1, j - 1})
+				d.columns = append(d.columns, coefficient{interaction(terms[0].variable, terms[k].variable), level + b.level})
+				for r := range d.x {
+					d.x[r] = append(d.x[r], d.x[r][i-1]*d.x[r][j-1])
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// columnsOf are the columns of a variable, as indexes of a fit's coefficients.
+func (d *design) columnsOf(name string) []int {
+	var list []int
+	for j, c := range d.columns {
+		if c.variable == name {
+			list = append(list, j+1)
+		}
+	}
+	return list
 }
 
 // names are the columns' names for package stats.

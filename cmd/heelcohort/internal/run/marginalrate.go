@@ -73,6 +73,9 @@ func (d *design) everybodyAt(t term, level int) [][]float64 {
 				x[i][j] = 1
 			}
 		}
+		for _, c := range d.crossed {
+			x[i][c[0]] = x[i][c[1]] * x[i][c[2]]
+		}
 	}
 	return x
 }

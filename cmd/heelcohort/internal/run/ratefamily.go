@@ -108,6 +108,7 @@ var errorSentences = map[string]string{
 	string(stats.CR1S): " (corrected for the numbers of clusters, rows and coefficients)",
 	string(stats.CR2):  " (bias-reduced, CR2)",
 	string(stats.CR3):  " (jackknife-type, CR3)",
+	biasReducedErrors:  " (bias-reduced, Mancl and DeRouen)",
 }
 
 // familySettings notes the choices of the family and says them.

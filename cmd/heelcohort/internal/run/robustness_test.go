@@ -78,3 +78,14 @@ func TestRobustness(t *testing.T) {
 	near(t, "adjusted", f.P, 3*float64(chi.P))
 	near(t, "family", f.N, 3)
 }
+
+// withPairs adds a variable that names pairs of rows.
+func withPairs(study folder, pair []int) {
+	lines := strings.Split(strings.TrimSpace(study["data/children.csv"]), "\n")
+	lines[0] += ",pair"
+	for i, p := range pair {
+		lines[i+1] += "," + shortNumber(float64(p))
+	}
+	study["data/children.csv"] = strings.Join(lines, "\n") + "\n"
+	study["codebook.yaml"] += "        - {name: pair, type: integer}\n"
+}

@@ -40,20 +40,8 @@ func (s *incidence) bindShapes(m *cohort.Model, p *plan.RateModel) error {
 		if err != nil {
 			return err
 		}
-		fault := func(text string) error { return m.Plan.Fault(e.Value.Position, "", text) }
-		switch {
-		case (e.Value.Knots == nil) == (e.Value.At == nil):
-			return fault(fmt.Sprintf("spline of %q, expected either knots or at", e.Key))
-		case e.Value.Knots != nil:
-			t.shape = &shape{knots: *e.Value.Knots}
-		default:
-			if _, err := stats.NewNaturalSpline(e.Value.At); err != nil {
-				return fault(fmt.Sprintf("spline of %q: %v", e.Key, err))
-			}
-			t.shape = &shape{at: e.Value.At}
-		}
-		if e.Value.Reference != nil {
-			t.shape.reference, t.shape.written = *e.Value.Reference, true
+		if t.shape, err = splineShape(m, e.Key, e.Value); err != nil {
+			return err
 		}
 	}
 	for _, e := range p.Season {
@@ -77,6 +65,25 @@ func (s *incidence) bindShapes(m *cohort.Model, p *plan.RateModel) error {
 		return m.Plan.Fault(p.Position, "", "cut_age without a spline of current age")
 	}
 	return nil
+}
+
+// splineShape is the spline of a plan.
+func splineShape(m *cohort.Model, name string, p plan.Spline) (*shape, error) {
+	h := &shape{at: p.At}
+	switch {
+	case (p.Knots == nil) == (p.At == nil):
+		return nil, m.Plan.Fault(p.Position, "", fmt.Sprintf("spline of %q, expected either knots or at", name))
+	case p.Knots != nil:
+		h.knots = *p.Knots
+	default:
+		if _, err := stats.NewNaturalSpline(p.At); err != nil {
+			return nil, m.Plan.Fault(p.Position, "", fmt.Sprintf("spline of %q: %v", name, err))
+		}
+	}
+	if p.Reference != nil {
+		h.reference, h.written = *p.Reference, true
+	}
+	return h, nil
 }
 
 // shaped is the term that a spline or a season is of.
@@ -148,8 +155,13 @@ func (h *shape) row(x float64) []float64 {
 // the knots against the reference, the peak and its ratio to the trough, and
 // tests of all columns and of those that are not straight.
 func (m *rateModel) shapes(b *builder, d *design, f stats.Fit, fitErr error) {
-	for i := range m.terms {
-		t := &m.terms[i]
+	shapeRows(b, m.terms, "rate ratio", d, f, fitErr)
+}
+
+// shapeRows is shapes for the terms of any model, whose ratios are named.
+func shapeRows(b *builder, terms []term, ratio string, d *design, f stats.Fit, fitErr error) {
+	for i := range terms {
+		t := &terms[i]
 		if t.shape == nil {
 			continue
 		}
@@ -171,7 +183,7 @@ func (m *rateModel) shapes(b *builder, d *design, f stats.Fit, fitErr error) {
 			}
 		}
 		if t.shape.season == nil {
-			t.shape.ratios(b, row, f, columns)
+			t.shape.ratios(b, row, ratio, f, columns)
 		} else {
 			t.shape.peak(b, row, f, columns)
 		}
@@ -190,8 +202,8 @@ func (b *builder) shapeTest(r result.Row, t stats.Test, n int) {
 	b.add(r)
 }
 
-// ratios adds the rate ratio of each knot against the reference.
-func (h *shape) ratios(b *builder, row func(measure, term string) result.Row, f stats.Fit, columns []int) {
+// ratios adds the ratio of each knot against the reference.
+func (h *shape) ratios(b *builder, row func(measure, term string) result.Row, ratio string, f stats.Fit, columns []int) {
 	zero := h.spline.At(h.reference)
 	for _, k := range h.spline.Knots {
 		if k == h.reference {
@@ -202,7 +214,7 @@ func (h *shape) ratios(b *builder, row func(measure, term string) result.Row, f 
 			combination[columns[j]] = v - zero[j]
 		}
 		term := shortNumber(k) + " vs " + shortNumber(h.reference)
-		b.add(b.estimate(row("rate ratio", term), f.Ratio(term, combination, b.level), nil))
+		b.add(b.estimate(row(ratio, term), f.Ratio(term, combination, b.level), nil))
 	}
 }
 
@@ -235,8 +247,14 @@ func (m *rateModel) shapeSettings(b *builder, cutWritten bool) {
 	if m.fine != nil {
 		b.set("pieces of age in the model", shortNumber(m.fine.cut)+" years, each with the age of its middle", cutWritten)
 	}
+	splineSettings(b, m.terms)
+}
+
+// splineSettings notes the knots, periods and references of shapes and says what
+// they are.
+func splineSettings(b *builder, terms []term) {
 	spline, season := false, false
-	for _, t := range m.terms {
+	for _, t := range terms {
 		h := t.shape
 		switch {
 		case h == nil:
