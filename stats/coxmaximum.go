@@ -3,6 +3,7 @@ package stats
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // A coxMaximum is where the iterations ended, on the scaled columns.
@@ -22,9 +23,13 @@ const columnTolerance = 1e-9
 
 // checkColumns refuses columns that the partial likelihood does not tell apart.
 func (m *coxModel) checkColumns(terms []string) error {
+	where := "in all rows at risk at an event"
+	if len(m.strata) > 1 {
+		where = "within each stratum in all rows at risk at an event"
+	}
 	for j, s := range m.scale {
 		if s == 0 {
-			return fmt.Errorf("term %q has one value in all rows at risk at an event: %w", terms[j], ErrCollinear)
+			return fmt.Errorf("term %q has one value %s: %w", terms[j], where, ErrCollinear)
 		}
 	}
 	_, _, information := m.likelihood(make([]float64, len(terms)))
@@ -152,12 +157,32 @@ func (m *coxModel) ranOff(at coxMaximum, terms []string) []string {
 }
 
 // reach is the largest difference a direction makes between two linear
-// predictors.
+// predictors of a stratum.
 func (m *coxModel) reach(direction []float64) float64 {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, row := range m.x {
-		e := dot(row, direction)
-		low, high = math.Min(low, e), math.Max(high, e)
+	reach := 0.0
+	for _, s := range m.strata {
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, row := range m.x[s.from:s.to] {
+			e := dot(row, direction)
+			low, high = math.Min(low, e), math.Max(high, e)
+		}
+		reach = math.Max(reach, high-low)
 	}
-	return high - low
+	return reach
+}
+
+// quotedList writes names as "a", "b" and "c".
+func quotedList(names []string) string {
+	var b strings.Builder
+	for i, name := range names {
+		switch {
+		case i == 0:
+		case i == len(names)-1:
+			b.WriteString(" and ")
+		default:
+			b.WriteString(", ")
+		}
+		fmt.Fprintf(&b, "%q", name)
+	}
+	return b.String()
 }

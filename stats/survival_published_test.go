@@ -88,6 +88,9 @@ func TestPublishedSixMP(t *testing.T) {
 	efron := mustCox(t, rows, columns(placebo), []string{"placebo"}, CoxOptions{})
 	p.Check("cox_efron_beta", efron.Coefficients[0])
 	p.Check("cox_efron_se", efron.SE[0])
+	exact := mustCox(t, rows, columns(placebo), []string{"placebo"}, CoxOptions{Ties: TiesExact})
+	p.Check("cox_exact_beta", exact.Coefficients[0])
+	p.Check("cox_exact_se", exact.SE[0])
 
 	logWBC := p.Floats("log_wbc")
 	m2 := mustCox(t, rows, columns(placebo, logWBC), []string{"placebo", "log wbc"}, b)
@@ -174,7 +177,7 @@ func TestPublishedSixRows(t *testing.T) {
 
 // informationAtZero is that of a single covariate in the caller's unit.
 func informationAtZero(rows Times, x [][]float64, ties string) float64 {
-	m := newCoxModel(rows, x, ties)
+	m := newCoxModel(rows, x, CoxOptions{Ties: ties})
 	_, _, information := m.likelihood([]float64{0})
 	return information[0][0] * m.scale[0] * m.scale[0]
 }
