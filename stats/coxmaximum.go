@@ -10,6 +10,7 @@ import (
 type coxMaximum struct {
 	beta               []float64
 	covariance         [][]float64 // inverse information; nil if singular
+	before             [][]float64 // the same at 0
 	logLik, nullLogLik float64
 	score              float64 // score statistic at 0
 	iterations         int
@@ -73,7 +74,7 @@ func (m *coxModel) maximise(limit int) coxMaximum {
 		step := choleskySolve(l, gradient)
 		decrement := dot(gradient, step)
 		if best.iterations == 0 {
-			best.score = decrement
+			best.score, best.before = decrement, choleskyInverse(l)
 		}
 		best.iterations++
 		best.converged = decrement < 1e-12
@@ -120,7 +121,7 @@ func moved(beta, direction []float64, by float64) []float64 {
 // likelihood is monotone it does not fall at all on the outer side, however
 // far one goes.
 func (m *coxModel) separated(at coxMaximum, terms []string) []string {
-	if at.covariance == nil {
+	if at.covariance == nil || at.vanished() {
 		return m.ranOff(at, terms)
 	}
 	if !at.converged {
@@ -141,6 +142,21 @@ func (m *coxModel) separated(at coxMaximum, terms []string) []string {
 		}
 	}
 	return names
+}
+
+// vanishing is how many times its variance at 0 a coefficient's variance must
+// be for its information to count as gone: by the factor exp(-23), where what
+// is left of it is mostly rounding.
+const vanishing = 1e10
+
+// vanished reports whether the information on some coefficient is gone.
+func (at coxMaximum) vanished() bool {
+	for j := range at.before {
+		if at.covariance[j][j] > vanishing*at.before[j][j] {
+			return true
+		}
+	}
+	return false
 }
 
 // ranOff names the terms that ran so far that their information vanished.
