@@ -129,13 +129,13 @@ func FitCox(t Times, x [][]float64, terms []string, opts CoxOptions) (Fit, error
 		return Fit{}, fmt.Errorf("cox model of %d rows: %w", len(x), ErrNoEvents)
 	}
 	m := newCoxModel(t, x, opts)
-	if err := m.checkColumns(terms); err != nil {
-		return Fit{}, fmt.Errorf("cox model: %w", err)
-	}
 	if opts.Ties == TiesExact {
 		if err := m.checkExact(); err != nil {
 			return Fit{}, fmt.Errorf("cox model: %w", err)
 		}
+	}
+	if err := m.checkColumns(terms); err != nil {
+		return Fit{}, fmt.Errorf("cox model: %w", err)
 	}
 	fit := m.maximise(opts.MaxIterations)
 	probe := fit

@@ -198,3 +198,37 @@ func TestPublishedTenRowsEntry(t *testing.T) {
 		t.Errorf("Efron: coefficient %v, log likelihoods %v %v", f.Coefficients[0], f.NullLogLik, f.LogLik)
 	}
 }
+
+func TestPublishedBladder(t *testing.T) {
+	p := published.Load(t, "wei-lin-weissfeld-1989")
+	rows := Times{Exit: p.Floats("months"), Status: trues(p.Floats("recurrence"))}
+	order := p.Ints("order")
+	for i := range order {
+		order[i]--
+	}
+	x := columns(p.Floats("thiotepa"), p.Floats("number"), p.Floats("size"))
+	f, err := FitMarginalCox(rows, x, []string{"thiotepa", "number", "size"}, order, []string{"first", "second", "third", "fourth"},
+		CoxOptions{Ties: TiesBreslow, Cluster: p.Ints("patient")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f.Terms[3] != "thiotepa (fourth)" || f.Clusters != 85 || f.Strata != 4 {
+		t.Errorf("terms %v, %d patients, %d strata", f.Terms, f.Clusters, f.Strata)
+	}
+	for k, name := range []string{"rx1", "rx2", "rx3", "rx4"} {
+		p.Check(name, f.Coefficients[k])
+		p.Check(name+"_robust_se", f.SE[k])
+	}
+	four := []int{0, 1, 2, 3}
+	p.Check("joint_wald", f.JointTest("treatment", four).Statistic)
+	average, weights, err := f.WeightedAverage("thiotepa", four, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Check("average", average.Value)
+	p.Check("average_se", average.SE)
+	ratio := f.Ratio("thiotepa", weights, 0)
+	if !near(math.Log(ratio.Value), average.Value, 1e-14) || !near(ratio.P, average.P, 1e-14) {
+		t.Errorf("ratio %+v of the average %+v", ratio, average)
+	}
+}
