@@ -26,6 +26,8 @@ type coxModel struct {
 type coxStratum struct {
 	from, to            int
 	firstGroup, toGroup int
+	number              int       // the caller's
+	centre              []float64 // mean of each column, in the caller's unit
 }
 
 // A coxGroup is an event time: the rows that join the risk set going back in
@@ -40,7 +42,11 @@ type coxGroup struct {
 func newCoxModel(t Times, x [][]float64, opts CoxOptions) *coxModel {
 	m := &coxModel{rows: len(x), ties: opts.Ties, unit: 1}
 	for _, rows := range stratumRows(opts.Strata, len(x)) {
-		m.addStratum(t, rows)
+		number := 0
+		if opts.Strata != nil {
+			number = opts.Strata[rows[0]]
+		}
+		m.addStratum(t, rows, number)
 	}
 	n := len(m.index)
 	m.offset, m.weight = make([]float64, n), make([]float64, n)
@@ -58,8 +64,8 @@ func newCoxModel(t Times, x [][]float64, opts CoxOptions) *coxModel {
 }
 
 // addStratum sorts the rows of a stratum. One without events is left out.
-func (m *coxModel) addStratum(t Times, rows []int) {
-	s := coxStratum{from: len(m.index), firstGroup: len(m.groups)}
+func (m *coxModel) addStratum(t Times, rows []int, number int) {
+	s := coxStratum{from: len(m.index), firstGroup: len(m.groups), number: number}
 	for k, used := range t.pick(rows).atRiskAtEvent() {
 		if i := rows[k]; used {
 			m.index = append(m.index, i)
@@ -136,13 +142,15 @@ func (m *coxModel) standardise(x [][]float64) {
 	m.x = newMatrix(n, p)
 	for j := range p {
 		squares, largest := 0.0, 0.0
-		for _, s := range m.strata {
+		for h := range m.strata {
+			s := &m.strata[h]
 			first := x[m.index[s.from]][j]
 			sum := 0.0
 			for _, i := range m.index[s.from:s.to] {
 				sum += x[i][j] - first
 			}
 			mean := first + sum/float64(s.to-s.from)
+			s.centre = append(s.centre, mean)
 			largest = math.Max(largest, math.Abs(mean))
 			for k := s.from; k < s.to; k++ {
 				d := x[m.index[k]][j] - mean

@@ -54,29 +54,39 @@ func (m *coxModel) scoreResiduals(beta []float64) [][]float64 {
 // subtractIntegrals takes w times the integral of (x - x̄) dΛ over each row's
 // time at risk out of its residual.
 func (m *coxModel) subtractIntegrals(residuals [][]float64, w, jumps []float64, meanJumps [][]float64) {
-	p := len(m.scale)
 	// Sums from a stratum's latest event on, up to the group gone through.
-	after, meanAfter := 0.0, make([]float64, p)
-	take := func(i int, sign float64) {
+	after, meanAfter := 0.0, make([]float64, len(m.scale))
+	m.backInTime(func() {
+		after = 0
+		clear(meanAfter)
+	}, func(g int) {
+		after += jumps[g]
+		for j, v := range meanJumps[g] {
+			meanAfter[j] += v
+		}
+	}, func(i int, sign float64) {
 		for j, x := range m.x[i] {
 			residuals[i][j] += float64(sign*w[i]) * (float64(x*after) - meanAfter[j])
 		}
-	}
+	})
+}
+
+// backInTime goes through the groups of each stratum from the latest on. It
+// calls begin for each stratum, pass for each group, and take for each kept row
+// with 1 before the latest group at which the row is at risk and with -1 after
+// the earliest.
+func (m *coxModel) backInTime(begin func(), pass func(g int), take func(i int, sign float64)) {
 	for _, s := range m.strata {
-		after = 0
-		clear(meanAfter)
+		begin()
 		joined, left := s.from, s.from
 		for g := s.firstGroup; g < s.toGroup; g++ {
 			for ; joined < m.groups[g].join; joined++ {
-				take(m.byExit[joined], 1) // at risk from group g back
+				take(m.byExit[joined], 1)
 			}
 			for ; left < m.groups[g].leave; left++ {
-				take(m.byEntry[left], -1) // and up to group g-1
+				take(m.byEntry[left], -1)
 			}
-			after += jumps[g]
-			for j := range p {
-				meanAfter[j] += meanJumps[g][j]
-			}
+			pass(g)
 		}
 		for ; left < s.to; left++ {
 			i := left

@@ -6,6 +6,12 @@ import (
 	"slices"
 )
 
+// A coxFit is a model at its maximum, on the scaled columns and weights.
+type coxFit struct {
+	model *coxModel
+	at    coxMaximum
+}
+
 // result turns a maximum, on the scaled columns and weights, into a Fit on the
 // caller's.
 func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit, error) {
@@ -23,6 +29,7 @@ func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit
 		Events:       m.events,
 		Iterations:   best.iterations,
 		Ties:         opts.Ties,
+		cox:          &coxFit{m, best},
 	}
 	if opts.Strata != nil {
 		f.Strata = len(m.strata)

@@ -76,6 +76,7 @@ type Fit struct {
 	Tests          []Test    // of all coefficients at once, where the model makes them
 	Warnings       []Warning
 
+	cox       *coxFit                             // Cox: what hazards and residuals are made of
 	reference string                              // of limits, for Method; "" where it is the normal
 	freedom   func(combination []float64) float64 // of a combination of coefficients; nil where it is the normal
 }

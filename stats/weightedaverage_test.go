@@ -107,3 +107,30 @@ func TestWaldTestByHand(t *testing.T) {
 		t.Errorf("joint test %v", got)
 	}
 }
+
+// With degrees of freedom a hypothesis of one equation is the t test of the
+// combination, and unit rows are the joint test.
+func TestWaldTestWithDegreesOfFreedom(t *testing.T) {
+	x := columns([]float64{1, 1, 1, 1, 0, 0, 0, 0, 1, 0}, []float64{0, 1, 3, 2, 0, 1, 2, 4, 1, 1})
+	y := []float64{2, 3, 4, 1, 1, 3, 0, 2, 5, 1}
+	for _, reference := range []RobustReference{ReferenceClusters, ReferenceSatterthwaite} {
+		f, err := FitPoisson(x, []string{"a", "b"}, y, nil, GLMOptions{
+			Cluster: []int{1, 2, 3, 4, 5, 6, 7, 8, 8, 7}, Robust: CR2, Reference: reference,
+		})
+		must(t, err)
+		difference := []float64{0, 1, -1}
+		test, ratio := f.WaldTest("difference", [][]float64{difference}, nil), f.Ratio("difference", difference, 0)
+		if !near(test.P, ratio.P, 1e-10) || !near(test.Statistic, math.Pow(math.Log(ratio.Value)/ratio.SE, 2), 1e-10) {
+			t.Errorf("%s: %+v, t test %+v", reference, test, ratio)
+		}
+		both, joint := f.WaldTest("", [][]float64{{0, 1, 0}, {0, 0, 1}}, nil), f.JointTest("", []int{1, 2})
+		if !near(both.Statistic, joint.Statistic, 1e-12) || !near(both.P, joint.P, 1e-12) || both.Method != joint.Method {
+			t.Errorf("%s: %+v, joint test %+v", reference, both, joint)
+		}
+		average, weights, err := f.WeightedAverage("both", []int{1, 2}, 0)
+		must(t, err)
+		if r := f.Ratio("both", weights, 0); !near(math.Exp(average.Upper), r.Upper, 1e-12) || !near(average.P, r.P, 1e-12) {
+			t.Errorf("%s: %+v, ratio %+v", reference, average, r)
+		}
+	}
+}
