@@ -230,7 +230,7 @@ func TestCoxLikelihoodAfterLargeWeight(t *testing.T) {
 	}
 	x := [][]float64{{30.3}, {0.1}, {0.7}, {0.2}, {0.4}, {0.9}}
 	for _, ties := range []string{TiesEfron, TiesBreslow} {
-		m := newCoxModel(rows, x, ties)
+		m := newCoxModel(rows, x, CoxOptions{Ties: ties})
 		got, _, _ := m.likelihood([]float64{m.scale[0]})
 		if want := naiveCoxLogLik(rows, x, []float64{1}, ones(6), ties); !near(got, want, 1e-13) {
 			t.Errorf("%s: log likelihood %.17g, want %.17g", ties, got, want)

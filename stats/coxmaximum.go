@@ -3,12 +3,14 @@ package stats
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // A coxMaximum is where the iterations ended, on the scaled columns.
 type coxMaximum struct {
 	beta               []float64
 	covariance         [][]float64 // inverse information; nil if singular
+	before             [][]float64 // the same at 0
 	logLik, nullLogLik float64
 	score              float64 // score statistic at 0
 	iterations         int
@@ -22,9 +24,13 @@ const columnTolerance = 1e-9
 
 // checkColumns refuses columns that the partial likelihood does not tell apart.
 func (m *coxModel) checkColumns(terms []string) error {
+	where := "in all rows at risk at an event"
+	if len(m.strata) > 1 {
+		where = "within each stratum in all rows at risk at an event"
+	}
 	for j, s := range m.scale {
 		if s == 0 {
-			return fmt.Errorf("term %q has one value in all rows at risk at an event: %w", terms[j], ErrCollinear)
+			return fmt.Errorf("term %q has one value %s: %w", terms[j], where, ErrCollinear)
 		}
 	}
 	_, _, information := m.likelihood(make([]float64, len(terms)))
@@ -68,7 +74,7 @@ func (m *coxModel) maximise(limit int) coxMaximum {
 		step := choleskySolve(l, gradient)
 		decrement := dot(gradient, step)
 		if best.iterations == 0 {
-			best.score = decrement
+			best.score, best.before = decrement, choleskyInverse(l)
 		}
 		best.iterations++
 		best.converged = decrement < 1e-12
@@ -115,7 +121,7 @@ func moved(beta, direction []float64, by float64) []float64 {
 // likelihood is monotone it does not fall at all on the outer side, however
 // far one goes.
 func (m *coxModel) separated(at coxMaximum, terms []string) []string {
-	if at.covariance == nil {
+	if at.covariance == nil || at.vanished() {
 		return m.ranOff(at, terms)
 	}
 	if !at.converged {
@@ -138,6 +144,21 @@ func (m *coxModel) separated(at coxMaximum, terms []string) []string {
 	return names
 }
 
+// vanishing is how many times its variance at 0 a coefficient's variance must
+// be for its information to count as gone: by the factor exp(-23), where what
+// is left of it is mostly rounding.
+const vanishing = 1e10
+
+// vanished reports whether the information on some coefficient is gone.
+func (at coxMaximum) vanished() bool {
+	for j := range at.before {
+		if at.covariance[j][j] > vanishing*at.before[j][j] {
+			return true
+		}
+	}
+	return false
+}
+
 // ranOff names the terms that ran so far that their information vanished.
 func (m *coxModel) ranOff(at coxMaximum, terms []string) []string {
 	var names []string
@@ -152,12 +173,32 @@ func (m *coxModel) ranOff(at coxMaximum, terms []string) []string {
 }
 
 // reach is the largest difference a direction makes between two linear
-// predictors.
+// predictors of a stratum.
 func (m *coxModel) reach(direction []float64) float64 {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, row := range m.x {
-		e := dot(row, direction)
-		low, high = math.Min(low, e), math.Max(high, e)
+	reach := 0.0
+	for _, s := range m.strata {
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, row := range m.x[s.from:s.to] {
+			e := dot(row, direction)
+			low, high = math.Min(low, e), math.Max(high, e)
+		}
+		reach = math.Max(reach, high-low)
 	}
-	return high - low
+	return reach
+}
+
+// quotedList writes names as "a", "b" and "c".
+func quotedList(names []string) string {
+	var b strings.Builder
+	for i, name := range names {
+		switch {
+		case i == 0:
+		case i == len(names)-1:
+			b.WriteString(" and ")
+		default:
+			b.WriteString(", ")
+		}
+		fmt.Fprintf(&b, "%q", name)
+	}
+	return b.String()
 }

@@ -60,7 +60,7 @@ func TestScoreResidualsAgainstNaive(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 9))
 	for i := range 40 {
 		c := randomCase(r, 10+r.IntN(30), i%2 == 0)
-		m := newCoxModel(c.times(), c.X, TiesEfron)
+		m := newCoxModel(c.times(), c.X, CoxOptions{Ties: TiesEfron})
 		beta, scaled := make([]float64, len(c.X[0])), make([]float64, len(c.X[0]))
 		for j := range beta {
 			beta[j] = 0.4 - 0.3*float64(j)

@@ -1,7 +1,6 @@
 package stats
 
 import (
-	"errors"
 	"fmt"
 	"math"
 )
@@ -13,9 +12,6 @@ const (
 	LimitsPlain   = "plain"
 	LimitsArcsine = "arcsine"
 )
-
-// ErrWeight says that a weight is not a positive finite number.
-var ErrWeight = errors.New("a weight that is not positive and finite")
 
 // CurveOptions are the choices of KaplanMeier; the zero value is a level of
 // 0.95, log-log limits and independent rows of one weight.
@@ -69,7 +65,7 @@ const smallRiskSet = 5
 // conditional-start.
 //
 // It returns ErrNoData without rows, ErrEntryAfterExit for rows never at
-// risk, ErrWeight, and ErrTooFewClusters below two. No event at all is not an error: the curve stays at 1.
+// risk, ErrNotPositive, and ErrTooFewClusters below two. No event at all is not an error: the curve stays at 1.
 //
 // Kaplan EL, Meier P. Nonparametric estimation from incomplete observations.
 // J Am Stat Assoc 1958;53:457-481. Log-log limits: Kalbfleisch JD, Prentice

@@ -61,8 +61,8 @@ func TestRobustCurveByHand(t *testing.T) {
 		want error
 	}{
 		{CurveOptions{Cluster: []int{1, 1, 1, 1, 1, 1}}, ErrTooFewClusters},
-		{CurveOptions{Weights: []float64{1, 1, 0, 1, 1, 1}}, ErrWeight},
-		{CurveOptions{Weights: []float64{1, 1, 1, math.Inf(1), 1, 1}}, ErrWeight},
+		{CurveOptions{Weights: []float64{1, 1, 0, 1, 1, 1}}, ErrNotPositive},
+		{CurveOptions{Weights: []float64{1, 1, 1, math.Inf(1), 1, 1}}, ErrNotPositive},
 	} {
 		if _, err := KaplanMeier(rows, c.opts); !errors.Is(err, c.want) {
 			t.Errorf("%+v: %v, want %v", c.opts, err, c.want)

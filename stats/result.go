@@ -73,10 +73,12 @@ type Fit struct {
 	Iterations     int
 	Robust         string    // "" or how the robust errors were made
 	RobustDF       []float64 // of the t distribution of each coefficient's limits; nil where that is the normal one
-	Ties           string    // Cox: efron or breslow
+	Ties           string    // Cox: efron, breslow or exact
+	Strata         int       // Cox: strata that held an event; 0 without strata
 	Tests          []Test    // of all coefficients at once, where the model makes them
 	Warnings       []Warning
 
+	cox       *coxFit                             // Cox: what hazards and residuals are made of
 	reference string                              // of limits, for Method; "" where it is the normal
 	freedom   func(combination []float64) float64 // of a combination of coefficients; nil where it is the normal
 }

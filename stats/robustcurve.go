@@ -57,7 +57,7 @@ func rowWeights(weights []float64, n int) ([]float64, error) {
 		}
 	}
 	if wrong != nil {
-		return nil, fmt.Errorf("%w: %d of %d rows (%s)", ErrWeight, len(wrong), n, firstRows(wrong))
+		return nil, fmt.Errorf("%w: %d of %d rows (%s)", ErrNotPositive, len(wrong), n, firstRows(wrong))
 	}
 	return out, nil
 }

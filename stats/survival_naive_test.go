@@ -254,7 +254,7 @@ func TestScoreResidualsAgainstWeights(t *testing.T) {
 	const h = 1e-4
 	for i := range 10 {
 		c := randomCase(r, 20, i%2 == 0)
-		m := newCoxModel(c.times(), c.X, TiesBreslow)
+		m := newCoxModel(c.times(), c.X, CoxOptions{Ties: TiesBreslow})
 		beta := make([]float64, len(c.X[0]))
 		scaled := make([]float64, len(beta))
 		for j := range beta {

@@ -88,6 +88,9 @@ func TestPublishedSixMP(t *testing.T) {
 	efron := mustCox(t, rows, columns(placebo), []string{"placebo"}, CoxOptions{})
 	p.Check("cox_efron_beta", efron.Coefficients[0])
 	p.Check("cox_efron_se", efron.SE[0])
+	exact := mustCox(t, rows, columns(placebo), []string{"placebo"}, CoxOptions{Ties: TiesExact})
+	p.Check("cox_exact_beta", exact.Coefficients[0])
+	p.Check("cox_exact_se", exact.SE[0])
 
 	logWBC := p.Floats("log_wbc")
 	m2 := mustCox(t, rows, columns(placebo, logWBC), []string{"placebo", "log wbc"}, b)
@@ -174,7 +177,7 @@ func TestPublishedSixRows(t *testing.T) {
 
 // informationAtZero is that of a single covariate in the caller's unit.
 func informationAtZero(rows Times, x [][]float64, ties string) float64 {
-	m := newCoxModel(rows, x, ties)
+	m := newCoxModel(rows, x, CoxOptions{Ties: ties})
 	_, _, information := m.likelihood([]float64{0})
 	return information[0][0] * m.scale[0] * m.scale[0]
 }
@@ -193,5 +196,39 @@ func TestPublishedTenRowsEntry(t *testing.T) {
 	f = mustCox(t, rows, x, []string{"x"}, CoxOptions{})
 	if !near(f.Coefficients[0], -0.02110521, 5e-9) || !near(f.LogLik, -9.16916646, 1e-8) || !near(f.NullLogLik, -9.16951838, 1e-8) {
 		t.Errorf("Efron: coefficient %v, log likelihoods %v %v", f.Coefficients[0], f.NullLogLik, f.LogLik)
+	}
+}
+
+func TestPublishedBladder(t *testing.T) {
+	p := published.Load(t, "wei-lin-weissfeld-1989")
+	rows := Times{Exit: p.Floats("months"), Status: trues(p.Floats("recurrence"))}
+	order := p.Ints("order")
+	for i := range order {
+		order[i]--
+	}
+	x := columns(p.Floats("thiotepa"), p.Floats("number"), p.Floats("size"))
+	f, err := FitMarginalCox(rows, x, []string{"thiotepa", "number", "size"}, order, []string{"first", "second", "third", "fourth"},
+		CoxOptions{Ties: TiesBreslow, Cluster: p.Ints("patient")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f.Terms[3] != "thiotepa (fourth)" || f.Clusters != 85 || f.Strata != 4 {
+		t.Errorf("terms %v, %d patients, %d strata", f.Terms, f.Clusters, f.Strata)
+	}
+	for k, name := range []string{"rx1", "rx2", "rx3", "rx4"} {
+		p.Check(name, f.Coefficients[k])
+		p.Check(name+"_robust_se", f.SE[k])
+	}
+	four := []int{0, 1, 2, 3}
+	p.Check("joint_wald", f.JointTest("treatment", four).Statistic)
+	average, weights, err := f.WeightedAverage("thiotepa", four, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Check("average", average.Value)
+	p.Check("average_se", average.SE)
+	ratio := f.Ratio("thiotepa", weights, 0)
+	if !near(math.Log(ratio.Value), average.Value, 1e-14) || !near(ratio.P, average.P, 1e-14) {
+		t.Errorf("ratio %+v of the average %+v", ratio, average)
 	}
 }

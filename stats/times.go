@@ -74,6 +74,21 @@ func (t Times) byExit() []int {
 	return ordered(len(t.Exit), func(i int) float64 { return t.Exit[i] })
 }
 
+// pick returns the rows with the given numbers.
+func (t Times) pick(rows []int) Times {
+	out := Times{Exit: make([]float64, len(rows)), Status: make([]bool, len(rows))}
+	if t.Entry != nil {
+		out.Entry = make([]float64, len(rows))
+	}
+	for k, i := range rows {
+		out.Exit[k], out.Status[k] = t.Exit[i], t.Status[i]
+		if t.Entry != nil {
+			out.Entry[k] = t.Entry[i]
+		}
+	}
+	return out
+}
+
 func ordered(n int, key func(int) float64) []int {
 	order := make([]int, n)
 	for i := range order {

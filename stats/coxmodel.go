@@ -1,0 +1,181 @@
+package stats
+
+import "math"
+
+// A coxModel holds the rows that are at risk at some event of their stratum,
+// sorted once, with covariates centred within strata and scaled.
+type coxModel struct {
+	rows, events int         // as given
+	index        []int       // kept rows, as numbered by the caller, stratum by stratum
+	entry, exit  []float64   // of the kept rows
+	status       []bool      // of the kept rows
+	x            [][]float64 // of the kept rows, centred and scaled
+	offset       []float64   // of the kept rows
+	weight       []float64   // of the kept rows, so that events weigh 1 on average
+	unit         float64     // the caller's weight of a weight of 1
+	scale        []float64   // divisor of each column; 0 for a constant one
+	byExit       []int       // kept rows, stratum by stratum, latest exit first
+	byEntry      []int       // kept rows, stratum by stratum, latest entry first; nil without entries
+	groups       []coxGroup  // one an event time, stratum by stratum, latest first
+	strata       []coxStratum
+	ties         string
+}
+
+// A coxStratum is a stretch of the kept rows, numbered from..to-1, with that of
+// the groups.
+type coxStratum struct {
+	from, to            int
+	firstGroup, toGroup int
+	number              int       // the caller's
+	centre              []float64 // mean of each column, in the caller's unit
+}
+
+// A coxGroup is an event time: the rows that join the risk set going back in
+// time from the event time after it, those that leave, and the rows with the
+// event.
+type coxGroup struct {
+	from, join, leave int // byExit is used from..join-1 so far, byEntry from..leave-1
+	at                float64
+	events            []int
+}
+
+func newCoxModel(t Times, x [][]float64, opts CoxOptions) *coxModel {
+	m := &coxModel{rows: len(x), ties: opts.Ties, unit: 1}
+	for _, rows := range stratumRows(opts.Strata, len(x)) {
+		number := 0
+		if opts.Strata != nil {
+			number = opts.Strata[rows[0]]
+		}
+		m.addStratum(t, rows, number)
+	}
+	n := len(m.index)
+	m.offset, m.weight = make([]float64, n), make([]float64, n)
+	for k, i := range m.index {
+		m.weight[k] = 1
+		if opts.Offset != nil {
+			m.offset[k] = opts.Offset[i]
+		}
+	}
+	if opts.Weights != nil {
+		m.weigh(opts.Weights)
+	}
+	m.standardise(x)
+	return m
+}
+
+// addStratum sorts the rows of a stratum. One without events is left out.
+func (m *coxModel) addStratum(t Times, rows []int, number int) {
+	s := coxStratum{from: len(m.index), firstGroup: len(m.groups), number: number}
+	for k, used := range t.pick(rows).atRiskAtEvent() {
+		if i := rows[k]; used {
+			m.index = append(m.index, i)
+			m.entry = append(m.entry, t.entry(i))
+			m.exit = append(m.exit, t.Exit[i])
+			m.status = append(m.status, t.Status[i])
+			if t.Status[i] {
+				m.events++
+			}
+		}
+	}
+	s.to = len(m.index)
+	for _, k := range ordered(s.to-s.from, func(k int) float64 { return -m.exit[s.from+k] }) {
+		m.byExit = append(m.byExit, s.from+k)
+	}
+	if t.Entry != nil {
+		for _, k := range ordered(s.to-s.from, func(k int) float64 { return -m.entry[s.from+k] }) {
+			m.byEntry = append(m.byEntry, s.from+k)
+		}
+	}
+	join, leave := s.from, s.from
+	for join < s.to {
+		var events []int
+		at := m.exit[m.byExit[join]]
+		for ; join < s.to && m.exit[m.byExit[join]] == at; join++ {
+			if i := m.byExit[join]; m.status[i] {
+				events = append(events, i)
+			}
+		}
+		if events == nil {
+			continue
+		}
+		for leave < len(m.byEntry) && m.entry[m.byEntry[leave]] >= at {
+			leave++
+		}
+		m.groups = append(m.groups, coxGroup{s.from, join, leave, at, events})
+	}
+	if s.toGroup = len(m.groups); s.to > s.from {
+		m.strata = append(m.strata, s)
+	}
+}
+
+// weigh takes over case weights, divided by their mean over the events so that
+// what counts as flat or as converged does not depend on their unit.
+func (m *coxModel) weigh(weights []float64) {
+	sum := 0.0
+	for k, i := range m.index {
+		if m.status[k] {
+			sum += weights[i] / float64(m.events)
+		}
+	}
+	m.unit = sum
+	for k, i := range m.index {
+		m.weight[k] = weights[i] / m.unit
+	}
+}
+
+// rescaled takes a log partial likelihood to the caller's weights. With weights
+// c times as large it is c times as large, less the events' weight times log c
+// because risk sets weigh more.
+func (m *coxModel) rescaled(logLik float64) float64 {
+	if m.unit == 1 {
+		return logLik
+	}
+	return m.unit * (logLik - float64(float64(m.events)*math.Log(m.unit)))
+}
+
+// standardise centres the kept rows of x within each stratum, which the
+// likelihood does not see, and divides them by their standard deviation within
+// strata.
+func (m *coxModel) standardise(x [][]float64) {
+	n, p := len(m.index), len(x[0])
+	m.scale = make([]float64, p)
+	m.x = newMatrix(n, p)
+	for j := range p {
+		squares, largest := 0.0, 0.0
+		for h := range m.strata {
+			s := &m.strata[h]
+			first := x[m.index[s.from]][j]
+			sum := 0.0
+			for _, i := range m.index[s.from:s.to] {
+				sum += x[i][j] - first
+			}
+			mean := first + sum/float64(s.to-s.from)
+			s.centre = append(s.centre, mean)
+			largest = math.Max(largest, math.Abs(mean))
+			for k := s.from; k < s.to; k++ {
+				d := x[m.index[k]][j] - mean
+				m.x[k][j] = d
+				squares += float64(d * d)
+			}
+		}
+		sd := math.Sqrt(squares / float64(n))
+		if !(sd > 1e-13*largest) {
+			continue
+		}
+		m.scale[j] = sd
+		for k := range n {
+			m.x[k][j] /= sd
+		}
+	}
+}
+
+// unscale takes a covariance matrix of scaled coefficients to the caller's.
+func (m *coxModel) unscale(c [][]float64) [][]float64 {
+	out := newMatrix(len(c), len(c))
+	for i := range c {
+		for j := range c {
+			out[i][j] = c[i][j] / float64(m.scale[i]*m.scale[j])
+		}
+	}
+	return out
+}
