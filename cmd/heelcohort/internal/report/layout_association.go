@@ -19,6 +19,8 @@ func layoutAssociation(b *block) []Sheet {
 	}
 	counts, crude, adjusted := b.part("counts"), b.part("crude"), ratioRows(b.part("adjusted"))
 	models := append(modelSheets(b, "model", "regression model"), modelSheets(b, "adjusted", "adjusted model")...)
+	models = append(models, shapeSheets(b)...)
+	models = append(models, marginalSheets(b)...)
 	models = append(models, robustSheets(b, exposure)...)
 	if len(counts) == 0 && len(crude) == 0 { // the exposure is a number
 		return models

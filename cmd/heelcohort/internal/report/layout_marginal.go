@@ -8,15 +8,19 @@ import (
 	"heelcohort/cmd/heelcohort/internal/result"
 )
 
-// marginalSheets shows the marginal rates of a model of rates, level by level
-// of each variable, with their ratios and differences against the reference.
+// marginalSheets shows the marginal rates or risks of a model, level by level of
+// each variable, with their ratios and differences against the reference.
 func marginalSheets(b *block) []Sheet {
 	rows := b.part("marginal")
 	if len(rows) == 0 {
 		return nil
 	}
-	rates, ratios, differences := pick(rows, "marginal rate"), pick(rows, "marginal rate ratio"), pick(rows, "marginal rate difference")
-	s := newSheet(b.ID+"-marginal", b.Title+": marginal rates")
+	of := "marginal rate"
+	if len(pick(rows, "marginal risk")) > 0 {
+		of = "marginal risk"
+	}
+	rates, ratios, differences := pick(rows, of), pick(rows, of+" ratio"), pick(rows, of+" difference")
+	s := newSheet(b.ID+"-marginal", b.Title+": "+of+"s")
 	unit := ""
 	var shown []float64
 	for _, r := range rates {
@@ -28,10 +32,19 @@ func marginalSheets(b *block) []Sheet {
 	}
 	decimals := rateDecimals(shown)
 	rate := func(x float64) string { return printed.Fixed(x, decimals) }
+	difference := rate
+	if of == "marginal risk" {
+		unit, rate, difference = ", percent", asPoints, asPoints
+		for _, r := range rates {
+			if r.Reason != "" {
+				return []Sheet{s.done(Note{Pieces: []Piece{{Text: "Marginal risks: ", Row: r.ID}, {Text: lowerFirst(sentence(r.Reason))}}})}
+			}
+		}
+	}
 	level := levelOfRows(rows...)
 	s.Columns = []Column{
 		{Label: "Group", Text: true},
-		{Label: withLimits("Marginal rate"+unit, level)},
+		{Label: withLimits(upperFirst(of)+unit, level)},
 		{Label: withLimits("Ratio", level)},
 		{Label: "P"},
 		{Label: withLimits("Difference"+unit, level)},
@@ -55,7 +68,7 @@ func marginalSheets(b *block) []Sheet {
 				s.add(indented(b.LevelLabel(name, l.Value)), s.estimate(r, rate, level), words("1 (reference)"), words(dash), words("0 (reference)"))
 			default:
 				s.add(indented(b.LevelLabel(name, l.Value)), s.estimate(r, rate, level), s.estimate(byRatio[l.Value], ratio, level),
-					s.p(byRatio[l.Value]), s.estimate(byDifference[l.Value], rate, level))
+					s.p(byRatio[l.Value]), s.estimate(byDifference[l.Value], difference, level))
 			}
 		}
 	}

@@ -21,6 +21,7 @@ const (
 	firthFamily           = "firth"
 	modifiedPoissonFamily = "modified-poisson"
 	marginalFamily        = "marginal"
+	conditionalFamily     = "conditional"
 )
 
 const (
@@ -37,6 +38,7 @@ type outcomeModel struct {
 	limitsWritten   bool
 	interact        []int // of the terms, the exposure being 0
 	marginal        bool
+	sets            *cohort.Variable
 }
 
 // measure is the ratio that the model estimates.
@@ -70,6 +72,10 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 		return fault("family marginal without cluster, expected the variable of the clusters")
 	case o.family == firthFamily && s.cluster != nil:
 		return fault("family firth beside cluster: its penalty has none, expected one of them")
+	case o.family == conditionalFamily && (s.cluster != nil || o.marginal):
+		return fault("family conditional beside cluster or marginal risks: what a set has in common has no estimate in it")
+	case (o.family == conditionalFamily) != (p.Sets != nil):
+		return fault("sets and family conditional go together, expected both or neither")
 	case p.Working != "" && o.family != marginalFamily:
 		return fault("working goes with family marginal, expected none beside %s", o.family)
 	case o.marginal && o.family == modifiedPoissonFamily:
@@ -87,6 +93,13 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 	}
 	if s.cluster != nil {
 		o.limits = string(stats.ReferenceNormal)
+	}
+	if p.Sets != nil {
+		v, err := m.Variable(s.table, *p.Sets)
+		if err != nil {
+			return err
+		}
+		o.sets = &v
 	}
 	if e := p.Errors; e != nil {
 		switch marginal := o.family == marginalFamily; {
@@ -184,6 +197,10 @@ func (s *association) model(b *builder, t *dataset.Table) error {
 	case modifiedPoissonFamily:
 		b.Methods += "Risk ratios of the model come from modified Poisson regression on rows complete in all its variables, with Wald limits"
 		b.cite("Zou 2004")
+	case conditionalFamily:
+		b.set("sets", o.sets.Name, true)
+		b.Methods += "Odds ratios of the model come from logistic regression conditional on the matched sets of " + lowerLabel(*o.sets) + ", on rows complete in all its variables, with Wald limits"
+		b.cite("Breslow 1980", "Gail 1981")
 	case marginalFamily:
 		b.set("working correlation", o.working, o.working != string(stats.Exchangeable))
 		b.Methods += "Odds ratios of the population come from generalised estimating equations with " + map[string]string{"exchangeable": "an exchangeable", "independence": "an independence"}[o.working] +
@@ -238,6 +255,14 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 			usable[i] = usable[i] && known[i]
 		}
 	}
+	var sets []int
+	if o.sets != nil {
+		var known []bool
+		sets, known = clusters(t.Column(o.sets.Name), t.Len())
+		for i := range usable {
+			usable[i] = usable[i] && known[i]
+		}
+	}
 	d, err := newDesign(terms, tableValues(t, terms), usable)
 	if err == nil {
 		err = d.interact(terms, o.interact)
@@ -248,15 +273,18 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 	}
 	b.removed("rows", "incomplete: not in the "+part+" model", float64(t.Len()-len(d.rows)))
 	y := make([]bool, len(d.rows))
-	var cluster []int
+	var cluster, set []int
 	for r, i := range d.rows {
 		y[r] = outcome.Value(i).Bool
+		if sets != nil {
+			set = append(set, sets[i])
+		}
 		if ids != nil {
 			cluster = append(cluster, ids[i])
 		}
 	}
 	splineSettings(b, terms)
-	f, alpha, err := s.fitFamily(d, y, cluster, b.level)
+	f, alpha, err := s.fitFamily(d, y, cluster, set, b.level)
 	b.fit(part, o.measure(), d, f, err)
 	if o.family == marginalFamily && err == nil {
 		r := b.row(part, "working correlation")
@@ -282,7 +310,7 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 }
 
 // fitFamily fits the model of the family.
-func (s *association) fitFamily(d *design, y []bool, cluster []int, level float64) (f stats.Fit, alpha float64, err error) {
+func (s *association) fitFamily(d *design, y []bool, cluster, set []int, level float64) (f stats.Fit, alpha float64, err error) {
 	o := &s.fitting
 	alpha = math.NaN()
 	opts := stats.GLMOptions{Level: level, Cluster: cluster}
@@ -292,6 +320,8 @@ func (s *association) fitFamily(d *design, y []bool, cluster []int, level float6
 	switch o.family {
 	case firthFamily:
 		f, err = stats.FitFirth(d.x, d.names(), y, stats.FirthOptions{Level: level})
+	case conditionalFamily:
+		f, err = stats.FitConditionalLogistic(d.x, d.names(), y, set, stats.ConditionalOptions{Level: level})
 	case modifiedPoissonFamily:
 		f, err = stats.FitModifiedPoisson(d.x, d.names(), y, opts)
 	case marginalFamily:

@@ -76,6 +76,19 @@ func TestAssociationModels(t *testing.T) {
 	}
 	near(t, "marginal risk difference", row(t, res, "a/marginal/arch:pronated vs normal/marginal risk difference").Upper, d.Upper)
 
+	matched := study("model: {family: conditional, sets: pair}")
+	sets := make([]int, len(y)) // of three, in which side differs
+	for i := range sets {
+		sets[i] = i % 133
+	}
+	withPairs(matched, sets)
+	res = matched.compute(t)
+	c, err := stats.FitConditionalLogistic(x, terms, y, sets, stats.ConditionalOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "conditional", row(t, res, id+"odds ratio").Upper, c.Estimates[0].Upper)
+
 	study2 := study("cluster: pair, model: {family: marginal, errors: bias-reduced, limits: clusters}")
 	withPairs(study2, pair)
 	res = study2.compute(t)

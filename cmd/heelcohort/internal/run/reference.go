@@ -44,6 +44,7 @@ var references = map[string]string{
 	"Heinze 2002":         "Heinze G, Schemper M. A solution to the problem of separation in logistic regression. Stat Med 2002;21:2409–2419.",
 	"Zou 2004":            "Zou G. A modified Poisson regression approach to prospective studies with binary data. Am J Epidemiol 2004;159:702–706.",
 	"Greenland 2004":      "Greenland S. Model-based estimation of relative risks and other epidemiologic measures in studies of common outcomes and in case-control studies. Am J Epidemiol 2004;160:301–305.",
+	"Gail 1981":           "Gail MH, Lubin JH, Rubinstein LV. Likelihood calculations for matched case-control studies and survival studies with tied death times. Biometrika 1981;68:703–707.",
 	"Katz 1978":           "Katz D, Baptista J, Azen SP, Pike MC. Obtaining confidence intervals for the risk ratio in cohort studies. Biometrics 1978;34:469–474.",
 	"Newcombe 1998":       "Newcombe RG. Interval estimation for the difference between independent proportions: comparison of eleven methods. Stat Med 1998;17:873–890.",
 	"Pearson 1900":        "Pearson K. On the criterion that a given system of deviations from the probable in the case of a correlated system of variables is such that it can be reasonably supposed to have arisen from random sampling. Philos Mag 1900;50:157–175.",
