@@ -94,7 +94,8 @@ const eventsPerCoefficient = 10
 // few-clusters.
 //
 // It returns ErrNoData, ErrEntryAfterExit, ErrNotFinite or, for weights,
-// ErrNotPositive for rows that cannot be used; ErrNoEvents; ErrCollinear naming
+// ErrNotPositive for rows that cannot be used, ErrNotFinite also for weights or
+// offsets hundreds of orders of magnitude apart; ErrNoEvents; ErrCollinear naming
 // a column that is constant or a combination of others within the risk sets;
 // ErrSeparation naming the terms whose coefficient would be infinite;
 // ErrTooFewClusters where clusters are not more than coefficients, when robust

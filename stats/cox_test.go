@@ -237,3 +237,49 @@ func TestCoxLikelihoodAfterLargeWeight(t *testing.T) {
 		}
 	}
 }
+
+// The same of case weights and offsets, where two rows of different sizes
+// outweigh the others by more than the digits carried along, and leave.
+func TestCoxLikelihoodAfterLargeCaseWeights(t *testing.T) {
+	rows := Times{
+		Entry:  []float64{6, 0, 0, 0, 0, 7, 7},
+		Exit:   []float64{9, 2, 3, 5, 10, 12, 8},
+		Status: []bool{false, true, true, true, false, false, true},
+	}
+	x := [][]float64{{1.3}, {0.1}, {0.7}, {0.2}, {0.4}, {0.9}, {0.3}}
+	both := newMatrix(len(x), 2)
+	for _, large := range []float64{1e10, 1e20, 1e40, 1e200} {
+		weights := []float64{large, 1, 2, 1, 3, math.Sqrt(large), 1}
+		offset := make([]float64, len(weights))
+		for i, w := range weights {
+			offset[i] = math.Log(w)
+			both[i][0], both[i][1] = x[i][0], offset[i]
+		}
+		for what, c := range map[string]struct {
+			opts  CoxOptions
+			naive func(b float64) float64
+		}{
+			"weights": {CoxOptions{Ties: TiesBreslow, Weights: weights}, func(b float64) float64 {
+				return naiveCoxLogLik(rows, x, []float64{b}, weights, TiesBreslow)
+			}},
+			"offset": {CoxOptions{Ties: TiesBreslow, Offset: offset}, func(b float64) float64 {
+				return naiveCoxLogLik(rows, both, []float64{b, 1}, ones(len(x)), TiesBreslow)
+			}},
+		} {
+			m := newCoxModel(rows, x, c.opts)
+			got, gradient, _ := m.likelihood([]float64{m.scale[0]})
+			if want := c.naive(1); !near(m.rescaled(got), want, 1e-12) {
+				t.Errorf("%s up to %g: log likelihood %.17g, want %.17g", what, large, m.rescaled(got), want)
+			}
+			const h = 1e-4 // good to h² and to rounding over h
+			if want := (c.naive(1+h) - c.naive(1-h)) / (2 * h); !near(gradient[0]*m.scale[0]*m.unit, want, 1e-6) {
+				t.Errorf("%s up to %g: slope %v, want %v", what, large, gradient[0]*m.scale[0]*m.unit, want)
+			}
+		}
+	}
+	// Too far apart for any sum.
+	_, err := FitCox(rows, x, []string{"x"}, CoxOptions{Offset: []float64{2000, 0, 0, 0, 0, 0, 0}})
+	if !errors.Is(err, ErrNotFinite) || !strings.Contains(err.Error(), "too far apart") {
+		t.Errorf("%v", err)
+	}
+}

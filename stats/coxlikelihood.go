@@ -24,13 +24,15 @@ func (m *coxModel) relativeHazards(beta []float64) (eta, w []float64) {
 // visit calls f for every event time, stratum by stratum and latest first, with
 // the sums over the rows at risk and, for Efron's ties, over those with the
 // event. A row that leaves has joined before, because every kept row is at risk
-// at some event.
+// at some event. Where what is left is less than the rounding of what has left,
+// the sums are made anew.
 func (m *coxModel) visit(w []float64, f func(g coxGroup, risk, tied []float64)) {
 	sums := newCoxSums(len(m.scale))
 	eventSums := newCoxSums(len(m.scale))
 	risk, tied := make([]float64, len(sums)), make([]float64, len(sums))
 	for _, s := range m.strata {
 		joined, left := s.from, s.from
+		most := 0.0
 		for _, g := range m.groups[s.firstGroup:s.toGroup] {
 			for ; left < g.leave; left++ {
 				i := m.byEntry[left]
@@ -38,12 +40,17 @@ func (m *coxModel) visit(w []float64, f func(g coxGroup, risk, tied []float64)) 
 			}
 			if joined == left {
 				clear(sums) // an empty risk set: start again from exactly 0
+				most = 0
 			}
 			for ; joined < g.join; joined++ {
 				i := m.byExit[joined]
 				sums.add(w[i], m.x[i])
 			}
 			sums.read(risk)
+			if most = math.Max(most, risk[0]); risk[0] < lostDigits*most {
+				most = m.sumAnew(sums, w, g)
+				sums.read(risk)
+			}
 			if m.ties == TiesEfron && len(g.events) > 1 {
 				clear(eventSums)
 				for _, i := range g.events {
@@ -54,6 +61,19 @@ func (m *coxModel) visit(w []float64, f func(g coxGroup, risk, tied []float64)) 
 			f(g, risk, tied)
 		}
 	}
+}
+
+// lostDigits is the share of the largest sum at which its rounding, carried
+// along to some 32 digits, leaves 16 of them.
+const lostDigits = 1e-16
+
+// sumAnew adds up the rows at risk and returns the sum of their w.
+func (m *coxModel) sumAnew(sums coxSums, w []float64, g coxGroup) float64 {
+	clear(sums)
+	for _, i := range m.atRisk(g, nil) {
+		sums.add(w[i], m.x[i])
+	}
+	return sums[0].high + sums[0].low
 }
 
 // likelihood returns the log partial likelihood at scaled coefficients, its

@@ -33,7 +33,10 @@ func (m *coxModel) checkColumns(terms []string) error {
 			return fmt.Errorf("term %q has one value %s: %w", terms[j], where, ErrCollinear)
 		}
 	}
-	_, _, information := m.likelihood(make([]float64, len(terms)))
+	logLik, _, information := m.likelihood(make([]float64, len(terms)))
+	if !finite(logLik) {
+		return fmt.Errorf("%w: the likelihood at 0, weights or offsets being too far apart", ErrNotFinite)
+	}
 	for j := range terms {
 		// Each event adds at most about 1 on scaled columns.
 		if !(information[j][j] > 1e-12*float64(m.events)) {
