@@ -132,7 +132,7 @@ func ExampleFisherSimulated() {
 	}
 	fmt.Printf("p = %.2f, standard error below 0.001: %v\n", test.P, test.SE < 0.001)
 	// Output:
-	// Fisher exact test: table too large for exact enumeration: 608 persons in 4 by 4 cells
+	// Fisher exact test: too large for exact enumeration: 608 persons in 4 by 4 cells
 	// p = 0.02, standard error below 0.001: true
 }
 
