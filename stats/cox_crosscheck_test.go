@@ -100,6 +100,7 @@ type coxOutput struct {
 
 type coxMoreAnswer struct {
 	coxAnswer
+	Average, Equal       []number // of all coefficients, where there are several
 	Martingale, Deviance []number
 	Scores, DFBeta       [][]number
 	Hazard               []struct {
@@ -142,6 +143,10 @@ func compareCoxCases(t *testing.T, cases []coxCase, answers []coxMoreAnswer, lea
 				return
 			}
 			fitted[c.Ties]++
+			if len(answers[i].Equal) > 0 {
+				compareCombinations(t, f, answers[i])
+				fitted["combinations"]++
+			}
 			if c.More {
 				compareCoxResiduals(t, f, answers[i])
 				compareCumulativeHazards(t, f, c.X[0], answers[i])
@@ -149,11 +154,27 @@ func compareCoxCases(t *testing.T, cases []coxCase, answers []coxMoreAnswer, lea
 			}
 		})
 	}
-	for _, ties := range []string{TiesEfron, TiesBreslow, TiesExact, "more"} {
+	for _, ties := range []string{TiesEfron, TiesBreslow, TiesExact, "combinations", "more"} {
 		t.Logf("%s: %d models compared", ties, fitted[ties])
 		if fitted[ties] < least {
 			t.Errorf("%s: %d models compared, expected %d", ties, fitted[ties], least)
 		}
+	}
+}
+
+func compareCombinations(t *testing.T, f Fit, want coxMoreAnswer) {
+	t.Helper()
+	all, equal := []int{0}, newMatrix(len(f.Terms)-1, len(f.Terms))
+	for i, row := range equal {
+		row[0], row[i+1] = 1, -1
+		all = append(all, i+1)
+	}
+	average, _, err := f.WeightedAverage("", all, 0)
+	if err != nil || !near(average.Value, float64(want.Average[0]), 1e-6) || !near(average.SE, float64(want.Average[1]), 1e-6) {
+		t.Errorf("average %v (%v), %v, want %v", average.Value, average.SE, err, want.Average)
+	}
+	if test := f.WaldTest("", equal, nil); !near(test.Statistic, float64(want.Equal[0]), 1e-6) {
+		t.Errorf("equality %v, want %v", test.Statistic, want.Equal)
 	}
 }
 

@@ -39,6 +39,14 @@ answer <- function(case) {
   model <- if (is.null(f$naive.var)) f$var else f$naive.var
   out <- list(coefficients = unname(coef(f)), model = unname(model), robust = unname(f$var),
               loglik = f$loglik, score = unname(f$score), wald = unname(f$wald.test), warned = warned)
+  b <- unname(coef(f))
+  p <- length(b)
+  if (!any(is.na(b)) && p > 1 && rcond(f$var) > 1e-8) {
+    w <- solve(f$var, rep(1, p))
+    out$average <- c(sum(w * b) / sum(w), 1 / sqrt(sum(w)))
+    equal <- cbind(1, -diag(p - 1)) # each coefficient is the first
+    out$equal <- drop(t(equal %*% b) %*% solve(equal %*% f$var %*% t(equal), equal %*% b))
+  }
   if (case$more && !any(is.na(coef(f)))) {
     rows <- function(type) unname(as.matrix(residuals(f, type, weighted = TRUE)))
     out$martingale <- unname(residuals(f, "martingale"))
