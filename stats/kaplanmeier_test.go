@@ -155,7 +155,7 @@ func TestCallersMistakesPanic(t *testing.T) {
 		"group":       func() { _, _ = LogRank(rows, []int{0, 2}, 2, LogRankOptions{}) },
 		"groups":      func() { _, _ = LogRank(rows, []int{0}, 2, LogRankOptions{}) },
 		"strata":      func() { _, _ = LogRank(rows, []int{0, 1}, 2, LogRankOptions{Strata: []int{1}}) },
-		"ties":        func() { _, _ = FitCox(rows, x, []string{"x"}, CoxOptions{Ties: "exact"}) },
+		"ties":        func() { _, _ = FitCox(rows, x, []string{"x"}, CoxOptions{Ties: "kalbfleisch"}) },
 		"rows":        func() { _, _ = FitCox(rows, x[:1], []string{"x"}, CoxOptions{}) },
 		"terms":       func() { _, _ = FitCox(rows, x, []string{"x", "y"}, CoxOptions{}) },
 		"no terms":    func() { _, _ = FitCox(rows, [][]float64{{}, {}}, nil, CoxOptions{}) },
