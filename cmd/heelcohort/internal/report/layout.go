@@ -15,7 +15,7 @@ type layout struct {
 
 // layouts lists the kinds.
 var layouts = []layout{
-	{"describe", []string{"size", "values", "missing"}, layoutDescribe},
+	{"describe", []string{"size", "values", "tests", "differences", "missing"}, layoutDescribe},
 	{
 		"incidence",
 		[]string{"rates", "ratios", "differences", "tests", "pooled", "standard", "standardised", "model", "shapes", "marginal", "account"},

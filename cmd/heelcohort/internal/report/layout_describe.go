@@ -30,17 +30,61 @@ func layoutDescribe(b *block) []Sheet {
 		size := b.find("size", g, "", "", "count")
 		sizes = append(sizes, s.countCell(size))
 	}
+	extra := describeColumns(b)
+	for _, c := range extra {
+		s.Columns = append(s.Columns, c.column)
+		sizes = append(sizes, blank())
+	}
 	s.add(sizes...)
 	for _, name := range describedVariables(b) {
+		first := len(s.Rows)
 		if b.isNumber(name) {
 			s.describeNumber(b, name, groups)
 		} else {
 			s.describeCategory(b, name, groups)
 		}
 		s.describeMissing(b, name, groups)
+		shown := false // beside the first row of the variable that is no heading
+		for i := first; i < len(s.Rows); i++ {
+			if s.Rows[i].Section {
+				continue
+			}
+			for _, c := range extra {
+				cell := blank()
+				if !shown {
+					cell = c.cell(s, name)
+				}
+				s.Rows[i].Cells = append(s.Rows[i].Cells, cell)
+			}
+			shown = true
+		}
 	}
 	return []Sheet{s.done(plainNote("SD: standard deviation. Percentages are of those with a value."))}
 }
+
+// A describeColumn is one beside the groups: P, or the standardised difference.
+type describeColumn struct {
+	column Column
+	cell   func(s *sheetBuilder, variable string) Cell
+}
+
+func describeColumns(b *block) []describeColumn {
+	var list []describeColumn
+	if len(b.part("tests")) > 0 {
+		list = append(list, describeColumn{Column{Label: "P"}, func(s *sheetBuilder, variable string) Cell {
+			return s.p(b.find("tests", nil, variable, "", "test of no difference"))
+		}})
+	}
+	if len(b.part("differences")) > 0 {
+		list = append(list, describeColumn{Column{Label: "Standardised difference"}, func(s *sheetBuilder, variable string) Cell {
+			return s.estimate(b.find("differences", nil, variable, "", "standardised difference"), ratio, result.None())
+		}})
+	}
+	return list
+}
+
+// blank is a cell that says nothing.
+func blank() Cell { return words("\u00a0") }
 
 // unitWord is the unit of analysis, in the plural.
 func unitWord(b *block) string {

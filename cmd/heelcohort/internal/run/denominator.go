@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/codebook"
 	"heelcohort/dataset"
 )
 
@@ -41,8 +42,9 @@ const hoursUnit = "hours"
 // denominators turns what does not fit the person-time into findings, each in
 // the cell of its day or amount.
 func (s *incidence) denominators(c *cohort.Cohort, b *builder, children []child, a *account) {
+	overlaps := s.doubtsOverlaps(c)
 	for i := range children {
-		s.clashes(children[i].rows, a)
+		s.clashes(children[i].rows, overlaps, a)
 	}
 	slices.SortFunc(a.doubts, func(x, y doubted) int {
 		if x.kind != y.kind {
@@ -85,9 +87,18 @@ func (s *incidence) denominators(c *cohort.Cohort, b *builder, children []child,
 	}
 }
 
-// clashes finds intervals of a child that hold more hours than their days, or
-// whose amounts overlap in one group.
-func (s *incidence) clashes(rows []piece, a *account) {
+// doubtsOverlaps reports whether overlaps of one child and group are doubtful.
+// They are not where by has no variable of the table's own, for intervals of
+// several sports rightly share days, nor where the codebook itself says which
+// of the table's intervals may not overlap: its rule has found those that do.
+func (s *incidence) doubtsOverlaps(c *cohort.Cohort) bool {
+	declared := slices.ContainsFunc(c.Data.Table(s.atRisk).Resource.Schema.Rules, func(r codebook.Rule) bool { return r.NoOverlap != nil })
+	return !declared && slices.ContainsFunc(s.by, func(g grouping) bool { return g.atRisk != nil && len(g.atRisk.Own()) > 0 })
+}
+
+// clashes finds intervals of a child that hold more hours than their days, or,
+// where that is asked for, whose amounts overlap in one group.
+func (s *incidence) clashes(rows []piece, overlaps bool, a *account) {
 	if s.amount == nil {
 		return // days that rows share count once
 	}
@@ -105,7 +116,7 @@ func (s *incidence) clashes(rows []piece, a *account) {
 		if s.unit == hoursUnit && q.amount > 24*(q.to-q.from) && q.to > q.from {
 			a.doubt(doubted{crowdedInterval, q.row, 0})
 		}
-		if q.at == nil || !(q.amount > 0) {
+		if !overlaps || q.at == nil || !(q.amount > 0) {
 			continue
 		}
 		for j := i - 1; j >= 0; j-- {

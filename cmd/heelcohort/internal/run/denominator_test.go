@@ -49,6 +49,29 @@ func TestDenominatorFindings(t *testing.T) {
 	}
 }
 
+// TestSportsShareDays: intervals of two sports overlap rightly where by has no
+// variable of their table; where the codebook has a rule on overlaps, it decides.
+func TestSportsShareDays(t *testing.T) {
+	w := cohortWalk{byAge: true, kids: []kid{
+		{age: 9, spells: []spell{{"football", 0, 100, 50}, {"swimming", 50, 150, 50}}, onsets: []onset{{"football", 20}}},
+	}}
+	study := w.folder()
+	study["study.yaml"] = strings.Replace(study["study.yaml"], "by: [age_now, sport]", "by: [age_now]", 1)
+	if got := timeFindings(t, study); got != nil {
+		t.Errorf("two sports at once: %q", got)
+	}
+	w.kids[0].spells[1].sport = "football"
+	study = w.folder()
+	if got := timeFindings(t, study); len(got) != 1 {
+		t.Errorf("one sport twice: %q, want a finding", got)
+	}
+	study["codebook.yaml"] = strings.Replace(study["codebook.yaml"], "path: data/exposures.csv\n",
+		"path: data/exposures.csv\n    heelcohort: {rules: [{name: overlap, no_overlap: {from: from_day, to: to_day, within: [child, sport, hours, from_day]}}]}\n", 1)
+	if got := timeFindings(t, study); got != nil {
+		t.Errorf("the codebook allows them: %q", got)
+	}
+}
+
 // timeFindings lists the findings on the time at risk.
 func timeFindings(t *testing.T, study folder) (list []string) {
 	t.Helper()

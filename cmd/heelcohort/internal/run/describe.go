@@ -20,6 +20,8 @@ type describe struct {
 	table     string
 	by        *cohort.Variable
 	variables []cohort.Variable
+	tests     *plan.DescribeTests
+	apart     bool // standardised differences
 }
 
 func bindDescribe(m *cohort.Model, a *plan.Describe) (job, error) {
@@ -37,6 +39,13 @@ func bindDescribe(m *cohort.Model, a *plan.Describe) (job, error) {
 			return nil, err
 		}
 		d.by = &v
+	}
+	d.tests, d.apart = a.Tests, a.Differences
+	if d.by == nil && a.Tests != nil {
+		return nil, m.Plan.Fault(a.Tests.Position, "", "tests between groups, but by names none, expected a grouping variable")
+	}
+	if d.by == nil && a.Differences {
+		return nil, m.Plan.Fault(a.Position, "", "differences between groups, but by names none, expected a grouping variable")
 	}
 	for i, name := range a.Variables {
 		v, err := m.Variable(d.table, name)
@@ -62,6 +71,7 @@ func (d *describe) run(_ context.Context, c *cohort.Cohort, b *builder) error {
 	b.set("quartiles", "Hyndman and Fan type 7", false)
 	b.Methods = "Numbers are described by mean, standard deviation (divisor n − 1), median and quartiles, categories by counts and percentages of the rows with a value; missing values are counted by their code."
 	b.cite("Hyndman 1996")
+	d.compareSettings(b)
 	groups := [][]result.Group{nil}
 	members := [][]int{everyRow(t.Len())}
 	if d.by != nil {
@@ -95,6 +105,9 @@ func (d *describe) run(_ context.Context, c *cohort.Cohort, b *builder) error {
 			} else {
 				b.describeLevels(v, column, members[g], groups[g])
 			}
+		}
+		if d.by != nil {
+			d.compare(b, v, column, members[1:])
 		}
 		codes := missingCodes(v, column)
 		for g := range groups {

@@ -17,7 +17,11 @@ const (
 	defaultCutSeason = 7
 	// mostSeasonPieces bounds the pieces of a cycle.
 	mostSeasonPieces = 1000
+	// mostSeasons bounds the cycles of one interval at risk.
+	mostSeasons = 1000
 )
+
+var errSeasons = fmt.Errorf("an interval of more than %d cycles of the season is not cut", mostSeasons)
 
 // A fineSeason are the pieces of a cycle of days that person-time is cut into
 // where the season enters the model: the day of a piece is its middle.
@@ -28,6 +32,15 @@ type fineSeason struct {
 	pieces     int
 	width      float64 // of a piece
 	cutWritten bool
+	seen       []bool // pieces with time at risk, once they are cut
+}
+
+// atRisk reports whether anybody was at risk at a day from 0 to the period; a
+// day between two pieces belongs to both, 0 to the first and the period to the
+// last.
+func (f *fineSeason) atRisk(day float64) bool {
+	tiny := 1e-9 * f.period
+	return f.seen[f.slot(max(day-tiny, 0))] || f.seen[f.slot(min(day+tiny, f.period-tiny))]
 }
 
 // unplaced is the piece of children whose day of the cycle is missing.
@@ -104,10 +117,15 @@ func (s *incidence) cutSeasons(c *cohort.Cohort, p *persontime) (*persontime, er
 	if err != nil {
 		return nil, err
 	}
+	placed := func(child int) bool { return !zeros[child].Missing && possibleDay(zeros[child].Number) }
 	cells := &fineCells{out: &persontime{calendar: p.calendar}}
+	f.seen = make([]bool, f.pieces)
 	for _, q := range p.pieces {
 		zero := zeros[q.child]
-		if zero.Missing {
+		if placed(q.child) && (q.to-q.from)/f.period > mostSeasons {
+			return nil, fmt.Errorf("%w: from day %v to day %v", errSeasons, q.from, q.to)
+		}
+		if !placed(q.child) {
 			cells.add(q, q.from, q.to, q.amount, unplaced)
 			continue
 		}
@@ -117,13 +135,15 @@ func (s *incidence) cutSeasons(c *cohort.Cohort, p *persontime) (*persontime, er
 			bounds = append(bounds, k*f.width-zero.Number)
 		}
 		for _, part := range q.interval().SplitAt(bounds) {
-			cells.add(q, part.From, part.To, part.Amount, f.slot((part.From+part.To)/2+zero.Number))
+			slot := f.slot((part.From+part.To)/2 + zero.Number)
+			f.seen[slot] = f.seen[slot] || part.Amount > 0
+			cells.add(q, part.From, part.To, part.Amount, slot)
 		}
 	}
 	for _, e := range p.events {
 		slot := unplaced
-		if zero := zeros[e.child]; !zero.Missing {
-			slot = f.slot(e.day + zero.Number)
+		if placed(e.child) {
+			slot = f.slot(e.day + zeros[e.child].Number)
 		}
 		cells.place(e, slot)
 	}

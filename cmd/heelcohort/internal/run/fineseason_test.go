@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"strconv"
+	"strings"
 	"testing"
 
 	"heelcohort/stats"
@@ -89,5 +90,46 @@ func TestGrid(t *testing.T) {
 	h = shape{season: &stats.Harmonics{Period: 364, Pairs: 1}}
 	if points = h.grid(); points[0] != 0 || points[1] != 10 || points[len(points)-1] != 364 || len(points) != 38 {
 		t.Errorf("a cycle of 364: %v", points)
+	}
+}
+
+// TestSeasonWithoutTime: one child is at risk on days 0 to 21 of a cycle of 28
+// cut every 7, with 1, 3 and 1 events. A pair of sine and cosine fits three
+// pieces exactly: in the middle of the second the rate is that of 3 events in
+// 70 hours. On days 21 to 28 nobody is at risk, and there is no rate.
+func TestSeasonWithoutTime(t *testing.T) {
+	w := cohortWalk{kids: []kid{{age: 0, spells: []spell{{"football", 0, 21, 210}}, onsets: []onset{
+		{"football", 2}, {"football", 9}, {"football", 10}, {"football", 12}, {"football", 15},
+	}}}}
+	study := w.folder()
+	study["study.yaml"] += "    model: {terms: [day], season: {day: {at_zero: age, period: 28}}}\n"
+	res := study.compute(t)
+	middle := row(t, res, "rates/smooth/day/marginal rate@10.5")
+	near(t, "rate", middle.Estimate, 100*3.0/70)
+	near(t, "lower limit", middle.Lower, 100*3.0/70*math.Exp(-1.959963984540054/math.Sqrt(3)))
+	for _, r := range res.Rows {
+		if r.Part == "smooth" && (r.Reason != "") != (r.At > 21) {
+			t.Errorf("at %v: rate %v, reason %q", r.At, r.Estimate, r.Reason)
+		}
+	}
+}
+
+// TestSeasonOfAbsurdDays: an interval of millions of seasons is not cut, and a
+// day 0 that cannot be one is taken for unknown; neither takes for ever.
+func TestSeasonOfAbsurdDays(t *testing.T) {
+	w := cohortWalk{kids: []kid{
+		{age: 0, spells: []spell{{"football", 0, 900000000, 210}}, onsets: []onset{{"football", 2}}},
+		{age: 1e18, spells: []spell{{"football", 0, 90, 210}}, onsets: []onset{{"football", 2}}},
+	}}
+	study := w.folder()
+	study["study.yaml"] += "    model: {terms: [day], season: {day: {at_zero: age, period: 28}}}\n"
+	if r := row(t, study.compute(t), "rates/model/log likelihood"); !strings.Contains(r.Reason, "more than 1000 cycles") {
+		t.Errorf("reason %q", r.Reason)
+	}
+	w.kids[0].spells[0].to = 28
+	study["data/exposures.csv"] = w.folder()["data/exposures.csv"]
+	res := study.compute(t)
+	if got := removedUnder(res, "rows", "incomplete: not in the model"); got != 1 {
+		t.Errorf("%v rows are not in the model, want 1", got)
 	}
 }

@@ -1,6 +1,7 @@
 package run
 
 import (
+	"errors"
 	"math"
 
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -58,13 +59,30 @@ func (s *incidence) smooth(b *builder, d *design, f stats.Fit, time []float64, f
 			continue
 		}
 		for i, x := range grid {
-			b.add(b.estimate(row(x), curve[i], nil))
+			var none error
+			if t.shape.season != nil && !s.seasonAtRisk(t, x) {
+				none = errNobody
+			}
+			b.add(b.estimate(row(x), curve[i], none))
 		}
 	}
 }
 
+var errNobody = errors.New("nobody was at risk here")
+
+// seasonAtRisk reports whether a point of a cycle lies where anybody was at
+// risk: in a piece of the season with time, or in a table of counts between the
+// least and the largest value of the cycle.
+func (s *incidence) seasonAtRisk(t term, x float64) bool {
+	if t.cycle {
+		return s.model.cycle.atRisk(x)
+	}
+	return t.shape.least <= x && x <= t.shape.most
+}
+
 // grid are the points of a curve: round numbers between the least and the
-// largest value of a spline and those two, and a whole cycle of a season.
+// largest value of a spline and those two, and a whole cycle of a season, where
+// points at which nobody was at risk have no rate.
 func (h *shape) grid() []float64 {
 	from, to := h.least, h.most
 	if h.season != nil {

@@ -25,7 +25,7 @@ type shape struct {
 	written   bool
 
 	spline      stats.NaturalSpline // once the rows are known
-	least, most float64             // value among the rows, of a spline
+	least, most float64             // value among the rows, of a season within the cycle
 }
 
 // bindShapes gives the model's terms their shapes.
@@ -111,6 +111,17 @@ func (s *incidence) shaped(m *cohort.Model, name string, at document.Position, w
 // number, and chooses the reference.
 func (h *shape) place(values []float64) error {
 	if h.season != nil {
+		h.least, h.most = math.Inf(1), math.Inf(-1)
+		for _, v := range values {
+			in := math.Mod(v, h.season.Period)
+			if in < 0 {
+				in += h.season.Period
+			}
+			if v > 0 && in == 0 {
+				h.most = h.season.Period // the end of a cycle as written, and the start of the next
+			}
+			h.least, h.most = min(h.least, in), max(h.most, in)
+		}
 		return nil
 	}
 	knots := h.at
