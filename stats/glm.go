@@ -108,18 +108,25 @@ func (m *glm) standardise(x [][]float64) error {
 			m.x[i][j+1] = (v - m.centre[j]) / m.scale[j]
 		}
 	}
-	correlation := newMatrix(p, p)
-	for _, row := range m.x {
-		row[0] = 1
-		for j := range p {
-			for k := 0; k <= j; k++ {
-				correlation[j][k] += float64(row[j+1] * row[k+1])
+	sums := sumChunks(n, p*(p+1)/2, func(sums []float64, from, to int) {
+		for _, row := range m.x[from:to] {
+			row[0] = 1
+			at := 0
+			for j, v := range row[1:] {
+				own := sums[at : at+j+1]
+				for k, u := range row[1 : 1+len(own)] {
+					own[k] += float64(v * u)
+				}
+				at += j + 1
 			}
 		}
-	}
+	})
+	correlation := newMatrix(p, p)
+	at := 0
 	for j := range p {
-		for k := range j {
-			correlation[k][j] = correlation[j][k]
+		for k := range j + 1 {
+			correlation[j][k], correlation[k][j] = sums[at], sums[at]
+			at++
 		}
 	}
 	return checkCombination(correlation, m.terms)

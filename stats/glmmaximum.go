@@ -82,30 +82,43 @@ func (m *glm) finish(at glmMaximum) (glmMaximum, error) {
 // predict returns the linear predictors and the deviance.
 func (m *glm) predict(beta []float64) (eta []float64, deviance float64) {
 	eta = make([]float64, len(m.y))
-	for i, row := range m.x {
-		eta[i] = m.offset[i] + dot(row, beta)
-		deviance += m.family.deviance(m.y[i], eta[i])
-	}
-	return eta, deviance
+	sums := sumChunks(len(m.y), 1, func(sums []float64, from, to int) {
+		total := 0.0
+		for i := from; i < to; i++ {
+			eta[i] = m.offset[i] + dot(m.x[i], beta)
+			total += m.family.deviance(m.y[i], eta[i])
+		}
+		sums[0] = total
+	})
+	return eta, sums[0]
 }
 
 // score returns the gradient of the log likelihood and the information.
 func (m *glm) score(eta []float64) (gradient []float64, information [][]float64) {
 	p := len(m.terms) + 1
-	gradient, information = make([]float64, p), newMatrix(p, p)
-	for i, row := range m.x {
-		residual, weight := m.family.mean(m.y[i], eta[i])
-		for j, v := range row {
-			gradient[j] += float64(residual * v)
-			w := weight * v
-			for k, u := range row[:j+1] {
-				information[j][k] += float64(w * u)
+	sums := sumChunks(len(m.x), p+p*(p+1)/2, func(sums []float64, from, to int) {
+		first, second := sums[:p], sums[p:]
+		for i := from; i < to; i++ {
+			row := m.x[i]
+			residual, weight := m.family.mean(m.y[i], eta[i])
+			at := 0
+			for j, v := range row {
+				first[j] += float64(residual * v)
+				w := weight * v
+				own := second[at : at+j+1]
+				for k, u := range row[:len(own)] {
+					own[k] += float64(w * u)
+				}
+				at += j + 1
 			}
 		}
-	}
+	})
+	gradient, information = sums[:p:p], newMatrix(p, p)
+	at := p
 	for j := range p {
-		for k := range j {
-			information[k][j] = information[j][k]
+		for k := range j + 1 {
+			information[j][k], information[k][j] = sums[at], sums[at]
+			at++
 		}
 	}
 	return gradient, information
