@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 )
 
 // GLMOptions are the choices of FitLogistic and FitPoisson; the zero value is
@@ -95,18 +96,33 @@ func (m *glm) standardise(x [][]float64) error {
 	n, p := len(x), len(m.terms)
 	m.x = newMatrix(n, p+1)
 	m.centre, m.scale = make([]float64, p), make([]float64, p)
-	column := make([]float64, n)
-	for j := range p {
+	constant := make([]bool, p)
+	one := func(j int) {
+		column := make([]float64, n)
 		for i, row := range x {
 			column[i] = row[j]
 		}
-		if slices.Min(column) == slices.Max(column) {
-			return fmt.Errorf("term %q has one value in all rows: %w", m.terms[j], ErrCollinear)
+		if constant[j] = slices.Min(column) == slices.Max(column); constant[j] {
+			return
 		}
 		m.centre[j], m.scale[j] = meanSD(column)
 		for i, v := range column {
 			m.x[i][j+1] = (v - m.centre[j]) / m.scale[j]
 		}
+	}
+	if n > chunkRows { // columns at once
+		var wg sync.WaitGroup
+		for j := range p {
+			wg.Go(func() { one(j) })
+		}
+		wg.Wait()
+	} else {
+		for j := range p {
+			one(j)
+		}
+	}
+	if j := slices.Index(constant, true); j >= 0 {
+		return fmt.Errorf("term %q has one value in all rows: %w", m.terms[j], ErrCollinear)
 	}
 	sums := sumChunks(n, p*(p+1)/2, func(sums []float64, from, to int) {
 		for _, row := range m.x[from:to] {

@@ -139,9 +139,11 @@ func (m *glm) rowScores(eta []float64) [][]float64 {
 // changes returns what a step adds to the linear predictors.
 func (m *glm) changes(step []float64) []float64 {
 	out := make([]float64, len(m.x))
-	for i, row := range m.x {
-		out[i] = dot(row, step)
-	}
+	inChunks(len(m.x), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			out[i] = dot(m.x[i], step)
+		}
+	})
 	return out
 }
 

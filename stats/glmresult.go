@@ -24,13 +24,20 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 		Events:     m.events,
 		Iterations: at.iterations,
 	}
-	null, pearson := m.family.null(m.y, m.offset), 0.0
-	f.LogLik = m.logLik(at.eta)
-	for i, y := range m.y {
-		f.NullLogLik += m.family.logLik(y, m.offset[i]+null)
-		residual, variance := m.family.mean(y, at.eta[i])
-		pearson += residual * residual / variance
-	}
+	null := m.family.null(m.y, m.offset)
+	sums := sumChunks(len(m.y), 3, func(sums []float64, from, to int) {
+		var logLik, none, squares float64
+		for i := from; i < to; i++ {
+			y := m.y[i]
+			logLik += m.family.logLik(y, at.eta[i])
+			none += m.family.logLik(y, m.offset[i]+null)
+			residual, variance := m.family.mean(y, at.eta[i])
+			squares += residual * residual / variance
+		}
+		sums[0], sums[1], sums[2] = logLik, none, squares
+	})
+	f.LogLik, f.NullLogLik = sums[0], sums[1]
+	pearson := sums[2]
 	if m.nullLogLik != nil {
 		f.NullLogLik = *m.nullLogLik
 	}
