@@ -125,33 +125,15 @@ func equalPrecision(from, to, level float64) float64 {
 	return math.Max(criticalZ(level), bisect(func(c float64) float64 { return -excess(c) }, 1, 20))
 }
 
-// hallWellner solves P(|B(u)| <= k for u in [from, to]) = level.
+// hallWellner solves P(|B(u)| <= k for u in [from, to]) = level. k is at least
+// what holds the bridge at either end alone.
 func hallWellner(from, to, level float64) float64 {
-	// The Illinois method, to nine digits: each value costs a double integral.
-	low, high := 0.0, 4.0
-	below, above := -level, bridgeWithin(high, from, to)-level
-	side := 0
-	for high-low > 1e-9 {
-		k := (low*above - high*below) / (above - below)
-		f := bridgeWithin(k, from, to) - level
-		switch {
-		case math.Abs(f) < 1e-10:
-			return k
-		case f < 0:
-			low, below = k, f
-			if side == -1 {
-				above /= 2
-			}
-			side = -1
-		default:
-			high, above = k, f
-			if side == 1 {
-				below /= 2
-			}
-			side = 1
-		}
+	least := criticalZ(level) * math.Sqrt(math.Max(from*(1-from), to*(1-to)))
+	if to-from < 1e-9 {
+		return least
 	}
-	return (low + high) / 2
+	k, _ := fallRoot(func(k float64) (float64, error) { return bridgeWithin(k, from, to) - level, nil }, least, 4)
+	return k
 }
 
 // bridgeWithin is the probability that a Brownian bridge on [0, 1] stays within
@@ -164,9 +146,6 @@ func hallWellner(from, to, level float64) float64 {
 func bridgeWithin(k, from, to float64) float64 {
 	variance := from * (1 - from)
 	between := to - from
-	if between < 1e-9 {
-		return math.Erf(k / math.Sqrt(2*variance))
-	}
 	slope := (1 - to) / (1 - from) // the mean of y given x is this times x
 	rest := slope * between        // the variance of y given x
 	density := func(x, v float64) float64 { return math.Exp(-x*x/(2*v)) / math.Sqrt(2*math.Pi*v) }
