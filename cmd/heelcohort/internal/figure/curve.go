@@ -21,6 +21,7 @@ type curveOf struct {
 	form           plots.CurveForm
 	title          string // after the analysis's own: ": smooth rate by age"
 	xLabel, yLabel string // yLabel is followed by the rows' unit and level
+	byTerm         bool   // rows with the same term and groups make one curve
 	along          bool   // along the rows' variable, which labels the x axis; each has a figure of its own
 	variable       string // of along: the one that is drawn
 	log            bool   // the y axis; rows of 0 are gaps then
@@ -40,6 +41,9 @@ type curveFigure struct {
 var curveFigures = []curveFigure{
 	{kind: "incidence", suffix: "-smooth", curveOf: curveOf{
 		part: "smooth", measure: "marginal rate", form: plots.Smooth, title: ": rate by the model", yLabel: "Marginal rate", along: true,
+	}},
+	{kind: "time-to-event", suffix: "-incidence", curveOf: curveOf{
+		part: "incidence", measure: "cumulative incidence", form: plots.Steps, title: ": cumulative incidence", xLabel: "Time", yLabel: "Cumulative incidence", byTerm: true,
 	}},
 }
 
@@ -81,18 +85,29 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 	if c.along {
 		f.XLabel = s.label(c.variable)
 	}
+	if unit := s.Setting("unit of time"); c.byTerm && unit != "" {
+		f.XLabel += " (" + unit + ")"
+	}
 	if len(rows) == 0 {
 		return f, fmt.Errorf("%w: no %s of part %s stands at a place", plots.ErrNoData, c.measure, c.part)
 	}
 	f.YLabel = sentenceOf(c.yLabel, rows[0].Unit) + confidence(rows)
 	gaps := map[string]int{}
 	for len(rows) > 0 {
-		groups := rows[0].Groups
-		same := func(r result.Row) bool { return slices.Equal(r.Groups, groups) }
+		groups, term := rows[0].Groups, rows[0].Term
+		same := func(r result.Row) bool {
+			return slices.Equal(r.Groups, groups) && (!c.byTerm || r.Term == term)
+		}
 		one := slices.DeleteFunc(slices.Clone(rows), func(r result.Row) bool { return !same(r) })
 		rows = slices.DeleteFunc(rows, same)
 		sort.SliceStable(one, func(i, j int) bool { return one[i].At < one[j].At })
 		k := plots.BandCurve{Name: s.groupsLabel(groups), Form: c.form}
+		if c.byTerm {
+			k.Name = strings.TrimPrefix(k.Name+", "+term, ", ")
+			if one[0].At > 0 { // nothing has ended at the start
+				k.X, k.Estimate, k.Lower, k.Upper = []float64{0}, []float64{0}, []float64{math.NaN()}, []float64{math.NaN()}
+			}
+		}
 		for _, r := range one {
 			e := estimate(r)
 			switch {

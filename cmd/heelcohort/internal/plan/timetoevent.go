@@ -9,13 +9,14 @@ type TimeToEvent struct {
 	Start     *Expression      `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
 	Entry     *Expression      `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
 	Event     EndPoint         `doc:"event,required" about:"The event and its day."`
+	Competing []CompetingEnd   `doc:"competing" about:"Ends after which the event can no longer happen, such as giving up the sport: cumulative incidences are given, and compared by Gray's test."`
 	By        *document.String `doc:"by" about:"The grouping variable."`
 	Reference *document.String `doc:"reference" about:"The group that the others are compared with; the first unless written."`
 	At        []float64        `doc:"at" about:"Times at which the curve is read off."`
 	Ticks     []float64        `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
 	Limits    string           `doc:"limits" enum:"log-log|log|plain" about:"Scale of the curve's limits; log-log unless written."`
 	Unit      string           `doc:"unit" about:"Word for the unit of time; days unless written."`
-	Cluster   *document.String `doc:"cluster" about:"Variable of the clusters, such as the child of two heels, for robust errors of the model."`
+	Cluster   *document.String `doc:"cluster" about:"Variable of the clusters, such as the child of two heels, for robust errors of the curves and the model."`
 	Model     *HazardModel     `doc:"model" about:"A Cox model."`
 }
 
@@ -23,6 +24,13 @@ type TimeToEvent struct {
 type EndPoint struct {
 	Day      Expression        `doc:"day,required" about:"Expression of the day the time ends, by the event or by censoring."`
 	When     Expression        `doc:"when,required" about:"Condition that the event happened on that day; otherwise the time is censored."`
+	Position document.Position `doc:"-"`
+}
+
+// A CompetingEnd is an end, on the event's day, that shuts the event out.
+type CompetingEnd struct {
+	When     Expression        `doc:"when,required" about:"Condition that this end came on the event's day."`
+	Label    document.String   `doc:"label,required" about:"Its name in tables and figures."`
 	Position document.Position `doc:"-"`
 }
 

@@ -15,7 +15,54 @@ func layoutSurvival(b *block) []Sheet {
 	if rows := b.part("risk-table"); len(rows) > 0 {
 		sheets = append(sheets, riskTable(b, rows))
 	}
+	sheets = append(sheets, incidenceSheets(b)...)
 	return append(sheets, modelSheets(b, "model", "regression model")...)
+}
+
+// incidenceSheets shows the cumulative incidence of each end by group at the
+// times of the plan, with Gray's tests below.
+func incidenceSheets(b *block) []Sheet {
+	rows := b.part("incidence at")
+	tests := pick(b.part("tests"), "Gray's test")
+	if len(rows) == 0 && len(tests) == 0 {
+		return nil
+	}
+	s := newSheet(b.ID+"-incidence", b.Title+": cumulative incidence with competing ends")
+	level, unit := levelOfRows(rows...), b.Setting("unit of time")
+	s.Columns = []Column{{Label: "End", Text: true}}
+	var times []result.Number
+	for _, r := range rows {
+		if !slices.Contains(times, r.At) {
+			times = append(times, r.At)
+			s.Columns = append(s.Columns, Column{Group: withLimits("Cumulative incidence, %", level), Label: "At " + plain(float64(r.At)) + " " + unit})
+		}
+	}
+	for _, term := range termsOf(rows) {
+		s.Rows = append(s.Rows, section(upperFirst(term)))
+		var own []*result.Row
+		for _, r := range rows {
+			if r.Term == term {
+				own = append(own, r)
+			}
+		}
+		for _, g := range groupings(own) {
+			cells := []Cell{indented(b.groupLabel(g))}
+			for _, at := range times {
+				i := slices.IndexFunc(own, func(r *result.Row) bool { return r.At == at && slices.Equal(r.Groups, g) })
+				if i < 0 {
+					cells = append(cells, words(dash))
+					continue
+				}
+				cells = append(cells, s.estimate(own[i], asPercent(100), level))
+			}
+			s.add(cells...)
+		}
+	}
+	var notes []Note
+	for _, r := range tests {
+		notes = append(notes, testNote(r, "Gray's test, "+r.Term))
+	}
+	return []Sheet{s.done(notes...)}
 }
 
 // survivalSummary is the sheet of the groups.
@@ -98,7 +145,13 @@ func survivalSummary(b *block) Sheet {
 		}
 		s.add(cells...)
 	}
-	return s.done(testNotes(b, "tests")...)
+	var notes []Note
+	for _, r := range b.part("tests") {
+		if r.Measure != "Gray's test" {
+			notes = append(notes, testNote(r, upperFirst(testName(r.Measure))))
+		}
+	}
+	return s.done(notes...)
 }
 
 // median is the cell of a median time. A curve that never comes down to one

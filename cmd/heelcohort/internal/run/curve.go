@@ -10,7 +10,8 @@ import (
 )
 
 // curve adds one group's rows.
-func (s *timeToEvent) curve(b *builder, g []result.Group, t stats.Times, ticks []float64) {
+func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []float64) {
+	t := o.Times
 	events := 0
 	for _, had := range t.Status {
 		if had {
@@ -20,7 +21,7 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, t stats.Times, ticks [
 	r := b.row("size", "rows", g...)
 	r.Events, r.Censored = result.Number(events), result.Number(len(t.Exit)-events)
 	b.add(number(r, float64(len(t.Exit)), ""))
-	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits})
+	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits, Cluster: o.cluster})
 	quantile := b.row("quantile", "median time", g...)
 	quantile.Unit = s.unit
 	if err != nil {

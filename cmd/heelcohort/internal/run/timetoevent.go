@@ -25,6 +25,7 @@ type timeToEvent struct {
 	limits, ties      string
 	unit              string
 	hasModel, hasTies bool
+	competing         []*cohort.Formula
 }
 
 func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
@@ -48,6 +49,21 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		}
 		if *f.to, err = m.Expression(s.table, *f.from, f.kind); err != nil {
 			return nil, err
+		}
+	}
+	for i := range a.Competing {
+		f, err := m.Expression(s.table, a.Competing[i].When, value.Bool)
+		if err != nil {
+			return nil, err
+		}
+		s.competing = append(s.competing, f)
+		for _, other := range a.Competing[:i] {
+			if other.Label.Value == a.Competing[i].Label.Value {
+				return nil, a.Competing[i].Label.Errorf(1, 1, "", "label %q stands twice among the competing ends", other.Label.Value)
+			}
+		}
+		if a.Competing[i].Label.Value == eventTerm {
+			return nil, a.Competing[i].Label.Errorf(1, 1, "", "label %q is the event's own, expected another", eventTerm)
 		}
 	}
 	if s.limits == "" {
@@ -116,7 +132,9 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 // observed are the rows of the analysis, in slices of equal length.
 type observed struct {
 	stats.Times
-	row []int // of the table
+	row     []int // of the table
+	cause   []int // of the end: 1 the event, 2 and on the competing ends in order, 0 none
+	cluster []int // of the row; nil: independent
 }
 
 func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error {
@@ -127,6 +145,7 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	if err != nil {
 		return err
 	}
+	s.cluster0(c, o)
 	groups := [][]result.Group{nil}
 	group0 := make([]int, len(o.row))
 	k := 1
@@ -166,10 +185,12 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 				rows.take(o, i)
 			}
 		}
-		s.curve(b, groups[g], rows.Times, ticks)
+		s.curve(b, groups[g], &rows, ticks)
+		s.incidence(b, groups[g], &rows)
 	}
 	if k > 1 {
 		s.compare(b, o, group0, groups)
+		s.gray(b, o, group0, len(groups))
 	}
 	if s.hasModel {
 		s.cox(c, b, o)
@@ -182,6 +203,27 @@ func (o *observed) take(from *observed, i int) {
 		o.Entry = append(o.Entry, from.Entry[i])
 	}
 	o.Exit, o.Status, o.row = append(o.Exit, from.Exit[i]), append(o.Status, from.Status[i]), append(o.row, from.row[i])
+	o.cause = append(o.cause, from.cause[i])
+	if from.cluster != nil {
+		o.cluster = append(o.cluster, from.cluster[i])
+	}
+}
+
+// cluster0 gives the rows their clusters; a row whose cluster is missing is one
+// of its own.
+func (s *timeToEvent) cluster0(c *cohort.Cohort, o *observed) {
+	if s.cluster == nil {
+		return
+	}
+	t := c.Data.Table(s.table)
+	all, known := clusters(t.Column(s.cluster.Name), t.Len())
+	for i, row := range o.row {
+		if known[row] {
+			o.cluster = append(o.cluster, all[row])
+		} else {
+			o.cluster = append(o.cluster, -1-i)
+		}
+	}
 }
 
 func (s *timeToEvent) settings(b *builder) {
@@ -198,15 +240,27 @@ func (s *timeToEvent) settings(b *builder) {
 	b.set("event day", s.plan.Event.Day.Value, true)
 	b.set("limits of the curve", s.limits, s.plan.Limits != "")
 	b.set("unit of time", s.unit, s.plan.Unit != "")
-	b.Methods = fmt.Sprintf("The share without the event is the Kaplan–Meier estimate with Greenwood's variance and %s limits; the median is the first time at which the curve is at or below one half, with limits by Brookmeyer and Crowley.", s.limits)
+	variance := "Greenwood's variance"
+	if s.cluster != nil {
+		variance = "a variance robust to dependence within " + s.cluster.Label
+	}
+	b.Methods = fmt.Sprintf("The share without the event is the Kaplan–Meier estimate with %s and %s limits; the median is the first time at which the curve is at or below one half, with limits by Brookmeyer and Crowley.", variance, s.limits)
 	b.cite("Kaplan 1958", "Kalbfleisch 1980", "Brookmeyer 1982")
 	if s.entry != nil {
 		b.Methods += " Rows observed only from after their start count as at risk from their entry on."
 	}
 	b.Methods += " Rows that end otherwise than by the event are censored there."
-	b.warn("Ends other than the event are censored. Where such an end makes the event impossible (giving up the sport), one minus this curve overstates how many have the event.")
+	switch {
+	case len(s.competing) > 0:
+		b.warn("The survival curve censors competing ends: one minus it is not the share that have the event, which the cumulative incidence is.")
+		b.set("competing ends", s.competingWords(), true)
+		b.Methods += " Cumulative incidences with competing ends are Aalen and Johansen's, with " + map[bool]string{false: "a variance of Greenwood's type", true: variance}[s.cluster != nil] + "."
+		b.cite("Aalen 1978")
+	default:
+		b.warn("Ends other than the event are censored. Where such an end makes the event impossible (giving up the sport), one minus this curve overstates how many have the event.")
+	}
 	if s.cluster != nil {
-		b.warn("The curves, their limits and the log-rank test take rows as independent; only the model allows for dependence within " + s.cluster.Label + ".")
+		b.warn("The log-rank test takes rows as independent; the limits of the curves and the model allow for dependence within " + s.cluster.Label + ".")
 	}
 }
 
@@ -214,7 +268,7 @@ func (s *timeToEvent) settings(b *builder) {
 func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 	n := c.Data.Table(s.table).Len()
 	values := map[*cohort.Formula][]value.Value{}
-	for _, f := range []*cohort.Formula{s.start, s.entry, s.end, s.when} {
+	for _, f := range append([]*cohort.Formula{s.start, s.entry, s.end, s.when}, s.competing...) {
 		if f == nil {
 			continue
 		}
@@ -225,7 +279,7 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 		values[f] = v
 	}
 	o := &observed{}
-	missing := [4]int{}
+	missing := [5]int{}
 	negative, never := 0, 0
 	late := false
 	for i := range n {
@@ -253,6 +307,26 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 			missing[3]++
 			continue
 		}
+		cause, decided := 0, true
+		if when.Bool {
+			cause = 1
+		} else {
+			for k, f := range s.competing {
+				w := values[f][i]
+				if w.Missing {
+					decided = false
+					break
+				}
+				if w.Bool {
+					cause = k + 2
+					break
+				}
+			}
+		}
+		if !decided {
+			missing[4]++
+			continue
+		}
 		exit, from := end.Number-start.Number, max(0, entry.Number-start.Number)
 		switch {
 		case exit < 0:
@@ -267,8 +341,9 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 			o.Entry = append(o.Entry, from)
 		}
 		o.Exit, o.Status, o.row = append(o.Exit, exit), append(o.Status, when.Bool), append(o.row, i)
+		o.cause = append(o.cause, cause)
 	}
-	for i, what := range []string{"the start", "the entry", "the day of the end", "the event"} {
+	for i, what := range []string{"the start", "the entry", "the day of the end", "the event", "whether a competing end came"} {
 		b.removed("rows", what+" missing", float64(missing[i]))
 	}
 	b.removed("rows", "the end is before the start", float64(negative))

@@ -79,7 +79,13 @@ func TestTimeToEvent(t *testing.T) {
 	res := heelStudy("{id: f, kind: time-to-event, start: onset, entry: seen, event: {day: left, when: back}, by: arch, "+
 		"reference: pronated, at: [5, 25, 99], ticks: [0, 10, 30], cluster: child, model: {terms: [arch, age], ties: breslow}}", heelRows).compute(t)
 	for g, level := range []string{"normal", "pronated"} {
-		c, err := stats.KaplanMeier(some(heelTimes, func(i int) bool { return heelArch[i] == g }), stats.CurveOptions{})
+		var own []int
+		for i, id := range heelIDs {
+			if heelArch[i] == g {
+				own = append(own, id)
+			}
+		}
+		c, err := stats.KaplanMeier(some(heelTimes, func(i int) bool { return heelArch[i] == g }), stats.CurveOptions{Cluster: own})
 		if err != nil {
 			t.Fatal(err)
 		}
