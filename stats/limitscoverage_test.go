@@ -198,15 +198,15 @@ func coverStrata(t *testing.T, level float64, line coverLine) {
 	other := []float64{500, 500, 500}
 	weights := []float64{1, 1, 1}
 	rates := []float64{0.008, 0.02, 0.03}
-	gamma, modified, ratio, difference := newCoverage(), newCoverage(), newCoverage(), newCoverage()
+	gamma, modified, ratio, difference, standard := newCoverage(), newCoverage(), newCoverage(), newCoverage(), newCoverage()
 	for _, scale := range []float64{0.3, 1, 3} {
 		r := rand.New(rand.NewPCG(5, uint64(10*scale)))
 		truth := 0.0
 		for _, x := range rates {
 			truth += scale * x / 3
 		}
-		var held [4]int
-		var of [4]int
+		var held [5]int
+		var of [5]int
 		count := func(i int, e Estimate, err error, truth float64) {
 			if err != nil {
 				return // not estimable in this draw
@@ -232,14 +232,17 @@ func coverStrata(t *testing.T, level float64, line coverLine) {
 			count(2, e, err, 2)
 			e, err = MantelHaenszelRateDifference(apart, RateOptions{Level: level})
 			count(3, e, err, 0.01)
+			e, err = StandardisedRateRatio(strata, weights, LimitOptions{level})
+			count(4, e, err, 2)
 		}
-		for i, c := range []*coverage{gamma, modified, ratio, difference} {
+		for i, c := range []*coverage{gamma, modified, ratio, difference, standard} {
 			c.add(float64(held[i]) / float64(of[i]))
 		}
 	}
 	const truths = "three ages, some 10, 30 and 90 events, 20,000 draws each"
 	line("standardised rate: "+FayFeuer.String(), truths, gamma, false)
 	line("standardised rate: "+ModifiedGamma.String(), truths, modified, false)
+	line("standardised rate ratio: log scale", truths, standard, false)
 	line("pooled rate ratio: Mantel-Haenszel", truths, ratio, false)
 	line("pooled rate difference: Mantel-Haenszel", truths, difference, false)
 }
