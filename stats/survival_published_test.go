@@ -74,6 +74,11 @@ func TestPublishedSixMP(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Check("lr_logrank", lr.Test.Statistic)
+	for quantity, kind := range map[string]WeightKind{"lr_gehan_breslow": GehanBreslow, "lr_tarone_ware": TaroneWare, "lr_peto": PetoPeto} {
+		w, err := LogRank(rows, group, 2, LogRankOptions{Weight: LogRankWeight{Kind: kind}})
+		must(t, err)
+		p.Check(quantity, w.Test.Statistic)
+	}
 	p.Check("lr_observed_6mp", lr.Observed[0])
 	p.Check("lr_observed_placebo", lr.Observed[1])
 	p.Check("lr_expected_6mp", lr.Expected[0])
@@ -139,6 +144,10 @@ func TestPublishedMarrow(t *testing.T) {
 	p.Check("logrank", r.Test.Statistic)
 	p.Check("df", r.Test.DF)
 	p.Check("p", r.Test.P)
+	w, err := LogRank(rows, group, len(distinct), LogRankOptions{Weight: LogRankWeight{Kind: GehanBreslow}})
+	must(t, err)
+	p.Check("gehan_wilcoxon", w.Test.Statistic)
+	p.Check("p_wilcoxon", w.Test.P)
 }
 
 func TestPublishedStain(t *testing.T) {

@@ -5,19 +5,21 @@ import "heelcohort/codebook/document"
 // A TimeToEvent is an analysis of kind time-to-event.
 type TimeToEvent struct {
 	Head
-	Table     *document.String `doc:"table" about:"The table; the participants' unless written."`
-	Start     *Expression      `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
-	Entry     *Expression      `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
-	Event     EndPoint         `doc:"event,required" about:"The event and its day."`
-	Competing []CompetingEnd   `doc:"competing" about:"Ends after which the event can no longer happen, such as giving up the sport: cumulative incidences are given, and compared by Gray's test."`
-	By        *document.String `doc:"by" about:"The grouping variable."`
-	Reference *document.String `doc:"reference" about:"The group that the others are compared with; the first unless written."`
-	At        []float64        `doc:"at" about:"Times at which the curve is read off."`
-	Ticks     []float64        `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
-	Limits    string           `doc:"limits" enum:"log-log|log|plain" about:"Scale of the curve's limits; log-log unless written."`
-	Unit      string           `doc:"unit" about:"Word for the unit of time; days unless written."`
-	Cluster   *document.String `doc:"cluster" about:"Variable of the clusters, such as the child of two heels, for robust errors of the curves and the model."`
-	Model     *HazardModel     `doc:"model" about:"A Cox model."`
+	Table     *document.String                    `doc:"table" about:"The table; the participants' unless written."`
+	Start     *Expression                         `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
+	Entry     *Expression                         `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
+	Event     EndPoint                            `doc:"event,required" about:"The event and its day."`
+	Competing []CompetingEnd                      `doc:"competing" about:"Ends after which the event can no longer happen, such as giving up the sport: cumulative incidences are given, and compared by Gray's test."`
+	By        *document.String                    `doc:"by" about:"The grouping variable."`
+	Reference *document.String                    `doc:"reference" about:"The group that the others are compared with; the first unless written."`
+	Tests     document.OneOrMore[document.String] `doc:"tests" enum:"log-rank|gehan-breslow|tarone-ware|peto-peto" about:"Tests of the groups: log-rank (default), or tests that look at early times more: gehan-breslow, tarone-ware, peto-peto."`
+	Stratify  *document.String                    `doc:"stratify" about:"Variable with levels within which the groups are compared by those tests, such as site."`
+	At        []float64                           `doc:"at" about:"Times at which the curve is read off."`
+	Ticks     []float64                           `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
+	Limits    string                              `doc:"limits" enum:"log-log|log|plain" about:"Scale of the curve's limits; log-log unless written."`
+	Unit      string                              `doc:"unit" about:"Word for the unit of time; days unless written."`
+	Cluster   *document.String                    `doc:"cluster" about:"Variable of the clusters, such as the child of two heels, for robust errors of the curves and the model."`
+	Model     *HazardModel                        `doc:"model" about:"A Cox model."`
 }
 
 // An EndPoint is the event that ends a row's time, or censors it.

@@ -26,6 +26,16 @@ type timeToEvent struct {
 	unit              string
 	hasModel, hasTies bool
 	competing         []*cohort.Formula
+	tests             []string
+	strata            *cohort.Variable
+}
+
+// The tests of curves, as the plan names them.
+var curveTests = []chosen[stats.WeightKind]{
+	{"log-rank", stats.EqualWeights, "log-rank", "the log-rank test", []string{"Mantel 1966"}},
+	{"gehan-breslow", stats.GehanBreslow, "Gehan-Breslow", "Gehan and Breslow's test", []string{"Breslow 1970"}},
+	{"tarone-ware", stats.TaroneWare, "Tarone-Ware", "Tarone and Ware's test", []string{"Tarone 1977"}},
+	{"peto-peto", stats.PetoPeto, "Peto-Peto", "Peto and Peto's test", []string{"Peto 1972"}},
 }
 
 func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
@@ -86,6 +96,29 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		}
 	} else if a.Reference != nil {
 		return nil, a.Reference.Errorf(1, 1, "", "a reference without by, expected by beside it")
+	}
+	s.tests = []string{"log-rank"}
+	if a.Tests != nil {
+		s.tests = nil
+		for _, name := range a.Tests {
+			if slices.Contains(s.tests, name.Value) {
+				return nil, name.Errorf(1, 1, "", "%q stands twice among the tests", name.Value)
+			}
+			s.tests = append(s.tests, name.Value)
+		}
+		if s.by == nil {
+			return nil, a.Tests[0].Errorf(1, 1, "", "tests of groups, but by names none, expected a grouping variable")
+		}
+	}
+	if a.Stratify != nil {
+		v, err := levelled(m, s.table, *a.Stratify)
+		switch {
+		case err != nil:
+			return nil, err
+		case s.by == nil || v.Name == s.by.variable.Name:
+			return nil, a.Stratify.Errorf(1, 1, "", "strata of %q, expected a variable other than that of by", v.Name)
+		}
+		s.strata = &v
 	}
 	for _, list := range [][]float64{a.At, a.Ticks} {
 		for i, t := range list {
@@ -189,7 +222,7 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		s.incidence(b, groups[g], &rows)
 	}
 	if k > 1 {
-		s.compare(b, o, group0, groups)
+		s.compare(c, b, o, group0, groups)
 		s.gray(b, o, group0, len(groups))
 	}
 	if s.hasModel {
@@ -357,15 +390,52 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 	return o, nil
 }
 
-// compare adds the log-rank test.
-func (s *timeToEvent) compare(b *builder, o *observed, groups []int, names [][]result.Group) {
-	b.Methods += " Groups are compared by the log-rank test."
-	b.cite("Mantel 1966")
-	test, err := stats.LogRank(o.Times, groups, len(names), stats.LogRankOptions{})
-	b.test("tests", "log-rank", test.Test, len(o.row), err)
-	if err != nil {
+// compare adds the tests of the groups, and the events expected by them.
+func (s *timeToEvent) compare(c *cohort.Cohort, b *builder, o *observed, groups []int, names [][]result.Group) {
+	times, opts := o.Times, stats.LogRankOptions{}
+	n := len(o.row)
+	within := ""
+	if s.strata != nil {
+		b.name(*s.strata)
+		b.set("stratify", s.strata.Name, true)
+		within = " within " + lowerLabel(*s.strata)
+		column := c.Data.Table(s.table).Column(s.strata.Name)
+		kept, of := stats.Times{}, []int(nil)
+		for i, row := range o.row {
+			level, known := levelText(column, row)
+			if !known {
+				continue
+			}
+			if o.Entry != nil {
+				kept.Entry = append(kept.Entry, o.Entry[i])
+			}
+			kept.Exit, kept.Status = append(kept.Exit, o.Exit[i]), append(kept.Status, o.Status[i])
+			of = append(of, groups[i])
+			opts.Strata = append(opts.Strata, slices.Index(s.strata.Levels(), level))
+		}
+		b.removed("rows", s.strata.Label+" missing: not in the tests", float64(n-len(of)))
+		times, groups, n = kept, of, len(of)
+	}
+	var said []string
+	var first stats.LogRankResult
+	var firstErr error
+	for i, name := range s.tests {
+		choice := choose(curveTests, name)
+		said = append(said, choice.sentence)
+		b.cite(choice.cite...)
+		opts.Weight = stats.LogRankWeight{Kind: choice.method}
+		test, err := stats.LogRank(times, groups, len(names), opts)
+		b.test("tests", name, test.Test, n, err)
+		if i == 0 {
+			first, firstErr = test, err
+		}
+	}
+	b.Methods += " Groups are compared by " + listed(said) + within + "."
+	b.set("tests", strings.Join(s.tests, ", "), s.plan.Tests != nil)
+	if firstErr != nil {
 		return
 	}
+	test := first
 	for g := range names {
 		r := b.row("expected", "expected events", names[g]...)
 		r.Events, r.N = result.Number(test.Observed[g]), result.Number(test.N[g])
