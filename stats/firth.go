@@ -11,10 +11,6 @@ type FirthOptions struct {
 	Level float64 // confidence level; 0 means 0.95
 }
 
-// firthIterations bounds the scoring iterations, which converge linearly where
-// the penalty bends the likelihood much.
-const firthIterations = 500
-
 // FitFirth fits the logistic regression of FitLogistic by Firth's penalised
 // likelihood, which maximises
 //
@@ -24,12 +20,13 @@ const firthIterations = 500
 // the bias of the estimates out and has finite ones under separation too, where
 // FitLogistic has none. With h the diagonal of the hat matrix and π the fitted
 // probabilities the estimates solve Σ (y − π + h (½ − π)) x = 0; they are found
-// by scoring with step halving.
+// by Newton's method with the curvature of l* itself.
 //
 // Limits are of the profile: the values at which twice the fall of l*, maximised
 // over the other coefficients, is the chi-squared quantile with one degree of
 // freedom; an end at which it never falls so far is unbounded. P is of the
-// penalised likelihood ratio likewise. SE comes from the inverse information at
+// penalised likelihood ratio likewise. Each limit is held against its equation
+// before it is returned. SE comes from the inverse information at
 // the estimates; Wald limits made of it are poor where this method is needed.
 // LogLik is l*, NullLogLik its maximum with all slopes at 0, and Fit.Tests holds
 // the penalised likelihood ratio of them.
@@ -38,7 +35,9 @@ const firthIterations = 500
 // independent: the penalty has no form for clusters. It returns ErrNoData,
 // ErrTooFewRows, ErrNotFinite and ErrCollinear as FitLogistic does, ErrNoEvents
 // and ErrNoVariance where all outcomes are the same, and ErrNotConverged. Few
-// events give the warning few-events.
+// events give the warning few-events. In very small data l* can have more than
+// one maximum: the largest found from several starts counts, and the warning
+// several-maxima says so. A limit whose equation could not be met is NaN.
 //
 // Firth D. Bias reduction of maximum likelihood estimates. Biometrika
 // 1993;80:27-38. Heinze G, Schemper M. A solution to the problem of separation
@@ -68,7 +67,7 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	p := len(terms) + 1
 	start := make([]float64, p)
 	start[0] = m.family.null(m.y, m.offset)
-	best, err := m.penalised(start, nil)
+	best, several, err := m.penalisedBest(start)
 	if err != nil {
 		return Fit{}, err
 	}
@@ -93,13 +92,15 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	f.SE = diagonalRoots(f.Covariance)
 	f.ModelSE = f.SE
 	for j, term := range terms {
-		scale := m.scale[j]
+		fixed := make([]bool, p)
+		fixed[j+1] = true
+		near := best.beta // where the profile was last
+		others := append(m.around(start), m.around(best.beta)...)
 		profile := func(b float64) (float64, error) {
-			fixed := make([]bool, p)
-			fixed[j+1] = true
-			from := slices.Clone(best.beta)
-			from[j+1] = b * scale
-			at, err := m.penalised(from, fixed)
+			at, err := m.profileAt(j+1, b*m.scale[j], fixed, append([][]float64{near, best.beta, start, best.along(j+1, b*m.scale[j])}, others...)...)
+			if err == nil {
+				near = at.beta
+			}
 			return at.logLik, err
 		}
 		e, err := profiled(f.Coefficients[j+1], f.SE[j+1], best.logLik, level, profile)
@@ -115,107 +116,9 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 		P: chiSquaredTail(statistic, float64(p-1)), Method: "chi-squared",
 	}}
 	f.Warnings = m.doubts(f, GLMOptions{}, math.NaN())
+	if several {
+		f.Warnings = append(f.Warnings, Warning{"several-maxima",
+			"The penalised likelihood has more than one maximum: the estimates are of the largest one found, and limits may leave others out."})
+	}
 	return f, nil
-}
-
-// A penalisedMaximum is where the penalised likelihood is largest, on the scaled
-// columns.
-type penalisedMaximum struct {
-	beta       []float64
-	covariance [][]float64
-	logLik     float64
-	iterations int
-}
-
-// penalised maximises the penalised likelihood over the coefficients that are
-// not fixed, from beta on.
-func (m *glm) penalised(beta []float64, fixed []bool) (penalisedMaximum, error) {
-	at := penalisedMaximum{beta: slices.Clone(beta)}
-	logLik, gradient, information := m.penalisedScore(at.beta)
-	for ; at.iterations < firthIterations; at.iterations++ {
-		step, ok := solveFree(information, gradient, fixed)
-		if !ok {
-			return at, fmt.Errorf("%s: %w: the information is singular", m.model, ErrNotConverged)
-		}
-		if decrement := dot(step, gradient); decrement < 1e-20*(1+math.Abs(logLik)) || largestMagnitude(step) < 1e-11*(1+largestMagnitude(at.beta)) {
-			break
-		}
-		moving := false
-		for part := math.Min(1, 5/math.Max(5, largestMagnitude(step))); part > 1e-8; part /= 2 {
-			next := moved(at.beta, step, part)
-			l, g, i := m.penalisedScore(next)
-			if l >= logLik-1e-12*(1+math.Abs(logLik)) {
-				at.beta, logLik, gradient, information, moving = next, l, g, i, true
-				break
-			}
-		}
-		if !moving {
-			break
-		}
-	}
-	if at.iterations == firthIterations {
-		return at, fmt.Errorf("%s: %w after %d iterations", m.model, ErrNotConverged, at.iterations)
-	}
-	l, _, ok := cholesky(information, 1e-14)
-	if !ok {
-		return at, fmt.Errorf("%s: %w: the information is singular", m.model, ErrNotConverged)
-	}
-	at.covariance, at.logLik = choleskyInverse(l), logLik
-	return at, nil
-}
-
-// penalisedScore returns the penalised log likelihood, Firth's score and the
-// information.
-func (m *glm) penalisedScore(beta []float64) (logLik float64, gradient []float64, information [][]float64) {
-	eta, _ := m.predict(beta)
-	_, information = m.score(eta)
-	gradient = make([]float64, len(beta))
-	l, _, ok := cholesky(information, 0)
-	if !ok {
-		return math.Inf(-1), gradient, information
-	}
-	for j := range l {
-		logLik += math.Log(l[j][j])
-	}
-	for i, row := range m.x {
-		residual, weight := m.family.mean(m.y[i], eta[i])
-		logLik += m.family.logLik(m.y[i], eta[i])
-		h := weight * dot(row, choleskySolve(l, row))
-		pi := m.y[i] - residual
-		u := residual + h*(0.5-pi)
-		for j, v := range row {
-			gradient[j] += float64(u * v)
-		}
-	}
-	return logLik, gradient, information
-}
-
-// solveFree solves for the coefficients that are not fixed; the others do not
-// move.
-func solveFree(information [][]float64, gradient []float64, fixed []bool) ([]float64, bool) {
-	var free []int
-	for j := range gradient {
-		if fixed == nil || !fixed[j] {
-			free = append(free, j)
-		}
-	}
-	step := make([]float64, len(gradient))
-	if len(free) == 0 {
-		return step, true
-	}
-	a, b := newMatrix(len(free), len(free)), make([]float64, len(free))
-	for i, j := range free {
-		b[i] = gradient[j]
-		for k, l := range free {
-			a[i][k] = information[j][l]
-		}
-	}
-	l, _, ok := cholesky(a, 1e-14)
-	if !ok {
-		return nil, false
-	}
-	for i, v := range choleskySolve(l, b) {
-		step[free[i]] = v
-	}
-	return step, true
 }

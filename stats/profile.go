@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -13,7 +14,8 @@ const profileReach = 1e4
 // profiled is exp(b) with the limits at which twice the fall of a profile log
 // likelihood is the chi-squared quantile, and the p-value of its fall at 0.
 // profile gives the log likelihood with the coefficient held at a value, at most
-// largest at the estimate b.
+// largest at the estimate b. A limit at which the equation could not be met is
+// NaN, with the warning limit-not-estimable.
 func profiled(b, se, largest, level float64, profile func(b float64) (float64, error)) (Estimate, error) {
 	z := criticalZ(level)
 	e := Estimate{Value: math.Exp(b), SE: se, Level: level}
@@ -43,20 +45,25 @@ func profiled(b, se, largest, level float64, profile func(b float64) (float64, e
 			step *= 2
 		}
 	}
-	low, err := limit(-1)
-	if err != nil {
+	// A limit that could not be held against its equation is none.
+	end := func(sign float64) (float64, error) {
+		x, err := limit(sign)
+		if errors.Is(err, ErrNotConverged) {
+			e.Warnings = append(e.Warnings, Warning{"limit-not-estimable", fmt.Sprintf("A profile limit is not estimable: %v.", err)})
+			return math.NaN(), nil
+		}
+		return math.Exp(x), err
+	}
+	if e.Lower, err = end(-1); err != nil {
 		return e, err
 	}
-	high, err := limit(1)
-	if err != nil {
-		return e, err
-	}
-	e.Lower, e.Upper = math.Exp(low), math.Exp(high)
-	return e, nil
+	e.Upper, err = end(1)
+	return e, err
 }
 
 // fallRoot finds where a function turns from below to above 0, to ten digits, by
-// the Illinois method.
+// the Illinois method. Where the function is not 0 there but jumps, it returns
+// ErrNotConverged.
 func fallRoot(f func(float64) (float64, error), below, above float64) (float64, error) {
 	low, err := f(below)
 	if err != nil {
@@ -93,7 +100,18 @@ func fallRoot(f func(float64) (float64, error), below, above float64) (float64, 
 			side = 1
 		}
 	}
-	return (below + above) / 2, nil
+	if math.Abs(low) < 1e-6 {
+		return below, nil
+	}
+	if math.Abs(high) < 1e-6 {
+		return above, nil
+	}
+	x := (below + above) / 2
+	y, err := f(x)
+	if err == nil && !(math.Abs(y) < 1e-6) {
+		err = fmt.Errorf("%w: the function jumps from %g to %g at %g", ErrNotConverged, low, high, x)
+	}
+	return x, err
 }
 
 // LogisticProfile gives the odds ratios of FitLogistic with profile likelihood
