@@ -20,5 +20,6 @@ var (
 	ErrNotPositive    = errors.New("a weight is not above zero")
 	ErrNegative       = errors.New("negative count")
 	ErrBeyondData     = errors.New("the longest times are unfinished and shorter than the horizon")
+	ErrBoundary       = errors.New("a risk of the model reaches 1")
 	ErrTooLarge       = errors.New("too large for exact enumeration")
 )

@@ -33,8 +33,14 @@ type glmMaximum struct {
 
 // maximise runs Newton's method, which for a canonical link is iteratively
 // reweighted least squares, from the model that has only an intercept; steps
-// are halved until the deviance does not rise.
+// are halved until the deviance does not rise. A family that bounds the linear
+// predictors has a search of its own.
 func (m *glm) maximise() (glmMaximum, error) {
+	if bounded, ok := m.family.(interface {
+		maximise(*glm) (glmMaximum, error)
+	}); ok {
+		return bounded.maximise(m)
+	}
 	at := glmMaximum{beta: make([]float64, len(m.terms)+1)}
 	at.beta[0] = m.family.null(m.y, m.offset)
 	at.eta, at.deviance = m.predict(at.beta)
