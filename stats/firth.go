@@ -86,7 +86,7 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	f := Fit{
 		Model: model, Terms: slices.Concat([]string{Intercept}, terms),
 		LogLik: best.logLik + unscaled, NullLogLik: null.logLik + unscaled,
-		Deviance: math.NaN(), Dispersion: 1, DF: len(y) - p, N: len(y), Events: events, Iterations: best.iterations,
+		Deviance: math.NaN(), Dispersion: 1, DF: len(y) - p, N: len(y), Events: events, Iterations: best.iterations, risk: logitRisk,
 	}
 	f.Coefficients, f.Covariance = m.unscale(best.beta, best.covariance)
 	f.SE = diagonalRoots(f.Covariance)

@@ -13,7 +13,7 @@ func (g *gee) result(level float64, opts GEEOptions) (GEEFit, error) {
 		Model: g.model + ", " + string(g.working) + " working correlation", Terms: slices.Concat([]string{Intercept}, g.terms),
 		LogLik: math.NaN(), NullLogLik: math.NaN(), Deviance: math.NaN(), Dispersion: g.phi,
 		DF: len(g.clusters) - p, N: len(g.y), Events: g.events, Clusters: len(g.clusters), Iterations: g.iterations,
-		Robust: "robust (Liang-Zeger)",
+		Robust: "robust (Liang-Zeger)", risk: riskLinkOf(g.family),
 	}}
 	if opts.BiasReduced {
 		f.Robust = "robust, bias-reduced (Mancl-DeRouen)"

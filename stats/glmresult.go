@@ -23,6 +23,7 @@ func (m *glm) fit(opts GLMOptions) (Fit, error) {
 		N:          len(m.y),
 		Events:     m.events,
 		Iterations: at.iterations,
+		risk:       riskLinkOf(m.family),
 	}
 	null := m.family.null(m.y, m.offset)
 	sums := sumChunks(len(m.y), 3, func(sums []float64, from, to int) {

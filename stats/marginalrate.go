@@ -120,7 +120,7 @@ func twoMarginals(f Fit, one, zero [][]float64, weights []float64) (a float64, l
 // logMarginal is the log of the marginal rate and its gradient.
 func logMarginal(f Fit, x [][]float64, weights []float64) (log float64, gradient []float64, err error) {
 	p := len(f.Coefficients)
-	if len(f.Terms) == 0 || f.Terms[0] != Intercept || f.Model == "logistic regression" {
+	if len(f.Terms) == 0 || f.Terms[0] != Intercept || f.risk == logitRisk {
 		panic("stats: a marginal rate of a fit that is not a model of rates")
 	}
 	if len(x) != len(weights) {

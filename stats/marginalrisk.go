@@ -11,18 +11,24 @@ import (
 //
 //	m = mean of 1/(1 + exp(−b0 − x[i]'b))
 //
+// or the mean of exp(b0 + x[i]'b) for a model of log risks (FitLogBinomial,
+// FitModifiedPoisson).
+//
 // x holds one row of covariates for each row of the data, in the columns of the
 // fit, usually with the exposure set to one level in all rows and the others as
 // observed: standardisation over the study's own covariates. With π the
-// predicted risks, the gradient of m is the mean of π(1−π)(1, x[i]), and with the
-// covariance of the fit, whatever it is made of, SE is that of logit m; limits
-// are symmetric there, by Student's t where the fit has degrees of freedom.
+// predicted risks, the gradient of m is the mean of π(1−π)(1, x[i]), for log
+// risks that of π(1, x[i]), and with the covariance of the fit, whatever it is
+// made of, SE is that of logit m; limits are symmetric there, by Student's t
+// where the fit has degrees of freedom.
 //
 // The covariates are taken as given, not as a sample; the model must hold, and
 // the risks compare groups free of confounding by the covariates in it only. In
 // a model with a coefficient for every combination of levels it is the directly
-// standardised risk. It returns ErrNoData without rows and ErrNotFinite; rows
-// that do not fit the model's columns are the caller's mistake.
+// standardised risk. It returns ErrNoData without rows, ErrNotFinite, and
+// ErrBoundary where a model of log risks predicts a risk of 1 or more for a row;
+// rows that do not fit the model's columns, and a fit of another model, are the
+// caller's mistake.
 //
 // References: Lane PW, Nelder JA. Biometrics 1982;38:613-621. Greenland S.
 // Model-based estimation of relative risks and other epidemiologic measures. Am
@@ -85,9 +91,12 @@ func marginalRisk(f Fit, x [][]float64) (mean float64, gradient []float64, err e
 	if len(x) == 0 {
 		return 0, nil, ErrNoData
 	}
+	if f.risk == "" {
+		panic("stats: a marginal risk of a fit that is not a model of risks")
+	}
 	var total Sum
 	sums := make([]Sum, p)
-	var broken []int
+	var broken, certain []int
 	for i, row := range x {
 		if len(row) != p-1 {
 			panic(fmt.Sprintf("stats: row %d has %d covariates, expected %d", i+1, len(row), p-1))
@@ -97,15 +106,21 @@ func marginalRisk(f Fit, x [][]float64) (mean float64, gradient []float64, err e
 			broken = append(broken, i)
 			continue
 		}
-		_, variance := logistic{}.mean(0, eta)
-		total.Add(1 / (1 + math.Exp(-eta)))
-		sums[0].Add(variance)
+		risk, slope := f.risk.at(eta)
+		if f.risk == logRisk && risk >= 1 {
+			certain = append(certain, i)
+		}
+		total.Add(risk)
+		sums[0].Add(slope)
 		for j, v := range row {
-			sums[j+1].Add(variance * v)
+			sums[j+1].Add(slope * v)
 		}
 	}
 	if broken != nil {
 		return 0, nil, fmt.Errorf("%w: %d of %d rows (%s)", ErrNotFinite, len(broken), len(x), firstRows(broken))
+	}
+	if certain != nil {
+		return 0, nil, fmt.Errorf("%w in %d of %d rows (%s)", ErrBoundary, len(certain), len(x), firstRows(certain))
 	}
 	n := float64(len(x))
 	gradient = make([]float64, p)
@@ -113,4 +128,33 @@ func marginalRisk(f Fit, x [][]float64) (mean float64, gradient []float64, err e
 		gradient[j] = sums[j].Total() / n
 	}
 	return total.Total() / n, gradient, nil
+}
+
+// A riskLink is the scale on which a model of risks is linear.
+type riskLink string
+
+const (
+	logitRisk riskLink = "logit"
+	logRisk   riskLink = "log"
+)
+
+// riskLinkOf a family; "" of one that has no risks.
+func riskLinkOf(family glmFamily) riskLink {
+	switch family.(type) {
+	case logistic:
+		return logitRisk
+	case logBinomial:
+		return logRisk
+	}
+	return ""
+}
+
+// at is the risk at a linear predictor, and its derivative.
+func (l riskLink) at(eta float64) (risk, slope float64) {
+	if l == logRisk {
+		risk = math.Exp(eta)
+		return risk, risk
+	}
+	_, slope = logistic{}.mean(0, eta)
+	return 1 / (1 + math.Exp(-eta)), slope
 }

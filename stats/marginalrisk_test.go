@@ -115,3 +115,78 @@ func TestModifiedPoissonByHand(t *testing.T) {
 		t.Errorf("all with the outcome: %v", err)
 	}
 }
+
+// In a model of log risks without products the ratio of marginal risks is that
+// of the model, and so is its error; risks and difference by a second
+// implementation, gradients by differences of the coefficients.
+func TestMarginalRiskOfLogRisks(t *testing.T) {
+	r := rand.New(rand.NewPCG(20, 5))
+	compared, above := 0, 0
+	for i := range 60 {
+		c := randomRisks(r)
+		fit := FitLogBinomial
+		if i%2 == 1 {
+			fit = FitModifiedPoisson
+		}
+		f, err := fit(c.X, []string{"group", "z"}, c.Yes, GLMOptions{Cluster: c.Cluster})
+		if err != nil {
+			continue
+		}
+		one, zero := make([][]float64, len(c.X)), make([][]float64, len(c.X))
+		for i, row := range c.X {
+			one[i], zero[i] = []float64{1, row[1]}, []float64{0, row[1]}
+		}
+		ratio, err := MarginalRiskRatio(f, one, zero, MarginalOptions{})
+		if errors.Is(err, ErrBoundary) {
+			above++
+			continue
+		}
+		must(t, err)
+		compared++
+		if e := f.Estimates[0]; !near(ratio.Value, e.Value, 1e-10) || !near(ratio.SE, e.SE, 1e-10) || !near(ratio.P, e.P, 1e-10) {
+			t.Errorf("ratio %v (%v), want %v (%v)", ratio.Value, ratio.SE, e.Value, e.SE)
+		}
+		mean := func(b []float64, group float64) float64 {
+			sum := 0.0
+			for _, row := range c.X {
+				sum += math.Exp(b[0] + b[1]*group + b[2]*row[1])
+			}
+			return sum / float64(len(c.X))
+		}
+		spread := func(g func(b []float64) float64) float64 {
+			gradient := make([]float64, 3)
+			for j := range 3 {
+				up, down := slices.Clone(f.Coefficients), slices.Clone(f.Coefficients)
+				up[j] += 1e-5
+				down[j] -= 1e-5
+				gradient[j] = (g(up) - g(down)) / 2e-5
+			}
+			variance := 0.0
+			for j := range 3 {
+				variance += gradient[j] * dot(f.Covariance[j], gradient)
+			}
+			return math.Sqrt(variance)
+		}
+		risk, err := MarginalRisk(f, one, MarginalOptions{})
+		must(t, err)
+		logit := spread(func(b []float64) float64 { m := mean(b, 1); return math.Log(m / (1 - m)) })
+		if !near(risk.Value, mean(f.Coefficients, 1), 1e-12) || !near(risk.SE, logit, 1e-7) {
+			t.Errorf("risk %v (%v), want %v (%v)", risk.Value, risk.SE, mean(f.Coefficients, 1), logit)
+		}
+		d, err := MarginalRiskDifference(f, one, zero, MarginalOptions{})
+		must(t, err)
+		apart := func(b []float64) float64 { return mean(b, 1) - mean(b, 0) }
+		if !near(d.Value, apart(f.Coefficients), 1e-12) || !near(d.SE, spread(apart), 1e-8) {
+			t.Errorf("difference %v (%v), want %v (%v)", d.Value, d.SE, apart(f.Coefficients), spread(apart))
+		}
+	}
+	if compared < 20 || above == 0 {
+		t.Errorf("%d compared, %d with risks above 1", compared, above)
+	}
+	counts, err := FitPoisson([][]float64{{0}, {1}, {0}, {1}}, []string{"x"}, []float64{1, 2, 3, 4}, nil, GLMOptions{})
+	must(t, err)
+	odds, err := FitFirth([][]float64{{0}, {1}, {0}, {1}}, []string{"x"}, []bool{true, false, false, true}, FirthOptions{})
+	must(t, err)
+	panics(t, "not a model of rates", func() { _, _ = MarginalRate(odds, [][]float64{{1}}, []float64{1}, MarginalOptions{}) })
+	panics(t, "not a model of risks", func() { _, _ = MarginalRisk(counts, [][]float64{{1}}, MarginalOptions{}) })
+}

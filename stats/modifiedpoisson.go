@@ -42,7 +42,7 @@ func FitModifiedPoisson(x [][]float64, terms []string, y []bool, opts GLMOptions
 	if err != nil {
 		return Fit{}, err
 	}
-	f.Model = "modified Poisson regression"
+	f.Model, f.risk = "modified Poisson regression", logRisk
 	for i := range f.Estimates {
 		f.Estimates[i].Measure = "risk ratio"
 	}
