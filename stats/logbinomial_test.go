@@ -2,6 +2,7 @@ package stats
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 )
@@ -103,4 +104,20 @@ func TestLogBinomialRefuses(t *testing.T) {
 		t.Log(err)
 	}
 	panics(t, "dispersion", func() { _, _ = FitLogBinomial(nil, nil, nil, GLMOptions{Dispersion: true}) })
+}
+
+// Where every child of a level has the outcome there is no maximum inside.
+func ExampleFitLogBinomial() {
+	x := [][]float64{{0}, {0}, {0}, {0}, {1}, {1}, {1}, {1}}
+	f, err := FitLogBinomial(x, []string{"early growth"}, []bool{true, false, false, false, true, true, true, false}, GLMOptions{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("risk ratio %.2f\n", f.Estimates[0].Value)
+	_, err = FitLogBinomial(x, []string{"early growth"}, []bool{true, false, false, false, true, true, true, true}, GLMOptions{})
+	fmt.Println(errors.Is(err, ErrBoundary))
+	// Output:
+	// risk ratio 3.00
+	// true
 }
