@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sync"
 )
 
 // GLMOptions are the choices of FitLogistic and FitPoisson; the zero value is
@@ -97,28 +96,21 @@ func (m *glm) standardise(x [][]float64) error {
 	m.x = newMatrix(n, p+1)
 	m.centre, m.scale = make([]float64, p), make([]float64, p)
 	constant := make([]bool, p)
-	one := func(j int) {
-		column := make([]float64, n)
-		for i, row := range x {
-			column[i] = row[j]
-		}
-		if constant[j] = slices.Min(column) == slices.Max(column); constant[j] {
-			return
-		}
-		m.centre[j], m.scale[j] = meanSD(column)
-		for i, v := range column {
-			m.x[i][j+1] = (v - m.centre[j]) / m.scale[j]
-		}
-	}
-	if n > chunkRows { // columns at once
-		var wg sync.WaitGroup
-		for j := range p {
-			wg.Go(func() { one(j) })
-		}
-		wg.Wait()
+	if n > chunkRows {
+		m.standardiseRows(x, constant)
 	} else {
+		column := make([]float64, n)
 		for j := range p {
-			one(j)
+			for i, row := range x {
+				column[i] = row[j]
+			}
+			if constant[j] = slices.Min(column) == slices.Max(column); constant[j] {
+				continue
+			}
+			m.centre[j], m.scale[j] = meanSD(column)
+			for i, v := range column {
+				m.x[i][j+1] = (v - m.centre[j]) / m.scale[j]
+			}
 		}
 	}
 	if j := slices.Index(constant, true); j >= 0 {
@@ -146,6 +138,46 @@ func (m *glm) standardise(x [][]float64) error {
 		}
 	}
 	return checkCombination(correlation, m.terms)
+}
+
+// standardiseRows does so for many rows, all columns of a chunk of them at once.
+// Sums are plain: a centre or scale that is off in its last digits changes no
+// estimate, since unscale takes back what was done.
+func (m *glm) standardiseRows(x [][]float64, constant []bool) {
+	n, p := len(x), len(constant)
+	first := x[0]
+	sums := sumChunks(n, 2*p, func(sums []float64, from, to int) {
+		for _, row := range x[from:to] {
+			for j, v := range row {
+				sums[j] += v - first[j]
+				if v != first[j] {
+					sums[p+j] = 1
+				}
+			}
+		}
+	})
+	for j := range p {
+		m.centre[j], constant[j] = first[j]+sums[j]/float64(n), sums[p+j] == 0
+	}
+	squares := sumChunks(n, p, func(sums []float64, from, to int) {
+		for _, row := range x[from:to] {
+			for j, v := range row {
+				d := v - m.centre[j]
+				sums[j] += float64(d * d)
+			}
+		}
+	})
+	for j, s := range squares {
+		m.scale[j] = math.Sqrt(s / float64(n-1))
+	}
+	inChunks(n, func(_, from, to int) {
+		for i := from; i < to; i++ {
+			own := m.x[i][1:]
+			for j, v := range x[i] {
+				own[j] = (v - m.centre[j]) / m.scale[j]
+			}
+		}
+	})
 }
 
 // checkCombination refuses a column whose squared multiple correlation with

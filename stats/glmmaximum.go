@@ -104,7 +104,11 @@ func (m *glm) score(eta []float64) (gradient []float64, information [][]float64)
 	p := len(m.terms) + 1
 	sums := sumChunks(len(m.x), p+p*(p+1)/2, func(sums []float64, from, to int) {
 		first, second := sums[:p], sums[p:]
-		for i := from; i < to; i++ {
+		i := from
+		if len(m.x) > chunkRows {
+			i = m.scoreFours(eta, first, second, from, to)
+		}
+		for ; i < to; i++ {
 			row := m.x[i]
 			residual, weight := m.family.mean(m.y[i], eta[i])
 			at := 0
@@ -128,6 +132,32 @@ func (m *glm) score(eta []float64) (gradient []float64, information [][]float64)
 		}
 	}
 	return gradient, information
+}
+
+// scoreFours adds up four rows at once, so that a sum is read and written once
+// for them, and returns the first row that is left.
+func (m *glm) scoreFours(eta, first, second []float64, from, to int) int {
+	p := len(first)
+	for ; from+4 <= to; from += 4 {
+		x0, x1, x2, x3 := m.x[from][:p], m.x[from+1][:p], m.x[from+2][:p], m.x[from+3][:p]
+		r0, w0 := m.family.mean(m.y[from], eta[from])
+		r1, w1 := m.family.mean(m.y[from+1], eta[from+1])
+		r2, w2 := m.family.mean(m.y[from+2], eta[from+2])
+		r3, w3 := m.family.mean(m.y[from+3], eta[from+3])
+		at := 0
+		for j := range p {
+			v0, v1, v2, v3 := x0[j], x1[j], x2[j], x3[j]
+			first[j] += float64(r0*v0) + float64(r1*v1) + (float64(r2*v2) + float64(r3*v3))
+			v0, v1, v2, v3 = w0*v0, w1*v1, w2*v2, w3*v3
+			own := second[at : at+j+1]
+			y0, y1, y2, y3 := x0[:len(own)], x1[:len(own)], x2[:len(own)], x3[:len(own)]
+			for k := range own {
+				own[k] += float64(v0*y0[k]) + float64(v1*y1[k]) + (float64(v2*y2[k]) + float64(v3*y3[k]))
+			}
+			at += j + 1
+		}
+	}
+	return from
 }
 
 // rowScores returns each row's gradient of the log likelihood.
@@ -207,7 +237,7 @@ func (m *glm) separation(step []float64) error {
 func largestMagnitude(values []float64) float64 {
 	largest := 0.0
 	for _, v := range values {
-		largest = math.Max(largest, math.Abs(v))
+		largest = max(largest, math.Abs(v))
 	}
 	return largest
 }

@@ -82,7 +82,7 @@ func (logistic) logLik(y, eta float64) float64 {
 	if y == 1 {
 		eta = -eta
 	}
-	return -(math.Max(eta, 0) + math.Log1p(math.Exp(-math.Abs(eta))))
+	return -(max(eta, 0) + math.Log1p(math.Exp(-math.Abs(eta))))
 }
 
 func (logistic) recedes(y, step, slack float64) bool {
