@@ -117,8 +117,10 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	}}
 	f.Warnings = m.doubts(f, GLMOptions{}, math.NaN())
 	if several {
-		f.Warnings = append(f.Warnings, Warning{"several-maxima",
-			"The penalised likelihood has more than one maximum: the estimates are of the largest one found, and limits may leave others out."})
+		f.Warnings = append(f.Warnings, Warning{
+			"several-maxima",
+			"The penalised likelihood has more than one maximum: the estimates are of the largest one found, and limits may leave others out.",
+		})
 	}
 	return f, nil
 }

@@ -38,7 +38,7 @@ func plainPenalised(x [][]float64, y []bool, beta []float64) float64 {
 func plainProfile(r *rand.Rand, x [][]float64, y []bool, j int, held float64) float64 {
 	p := len(x[0]) + 1
 	best := math.Inf(-1)
-	for start := range 6 {
+	for start := range 12 {
 		var from []float64
 		for k := range p {
 			if k != j {
