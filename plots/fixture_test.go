@@ -123,6 +123,8 @@ func drawers() map[string]drawer {
 	r.Size, f.Size, s.Size = single(SingleColumn), single(SingleColumn), single(SingleColumn)
 	list["rates-84"], list["forest-84"], list["survival-84"] = r, f, s
 
+	list["distribution-84"] = sampleDistribution()
+
 	one := sampleRates()
 	one.Series = one.Series[:1]
 	one.Series[0].Name = ""
@@ -212,4 +214,13 @@ func manyCurves() Survival {
 		s.Curves = append(s.Curves, c)
 	}
 	return s
+}
+
+// sampleDistribution has a group without anybody and a level without a count.
+func sampleDistribution() Distribution {
+	return Distribution{
+		Title: "Foot posture by sport", XLabel: "Foot posture, % of the group", GroupLabel: "Sport",
+		Groups: []string{"Football", "Artistic gymnastics and tumbling", "Swimming"}, Levels: []string{"supinated", "normal", "pronated", "very pronated"},
+		Counts: [][]int{{4, 61, 30, 2}, {1, 20, 33, 0}, {0, 0, 0, 0}}, Size: Size{Width: SingleColumn},
+	}
 }

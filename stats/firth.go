@@ -45,14 +45,7 @@ type FirthOptions struct {
 func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, error) {
 	const model = "penalised logistic regression (Firth)"
 	level := confidenceLevel(opts.Level)
-	outcome := make([]float64, len(y))
-	events := 0
-	for i, yes := range y {
-		if yes {
-			outcome[i] = 1
-			events++
-		}
-	}
+	outcome, events := zeroOne(y)
 	m, err := newGLM(model, "odds ratio", logistic{}, x, terms, outcome, make([]float64, len(y)), GLMOptions{})
 	if err != nil {
 		return Fit{}, err

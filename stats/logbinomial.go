@@ -39,14 +39,7 @@ func FitLogBinomial(x [][]float64, terms []string, y []bool, opts GLMOptions) (F
 	if opts.Dispersion {
 		panic("stats: a log-binomial model with dispersion")
 	}
-	outcome := make([]float64, len(y))
-	events := 0
-	for i, yes := range y {
-		if yes {
-			outcome[i] = 1
-			events++
-		}
-	}
+	outcome, events := zeroOne(y)
 	m, err := newGLM(model, "risk ratio", logBinomial{}, x, terms, outcome, make([]float64, len(y)), opts)
 	if err != nil {
 		return Fit{}, err

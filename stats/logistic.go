@@ -28,14 +28,7 @@ import (
 // 2000.
 func FitLogistic(x [][]float64, terms []string, y []bool, opts GLMOptions) (Fit, error) {
 	const model = "logistic regression"
-	outcome := make([]float64, len(y))
-	events := 0
-	for i, yes := range y {
-		if yes {
-			outcome[i] = 1
-			events++
-		}
-	}
+	outcome, events := zeroOne(y)
 	m, err := newGLM(model, "odds ratio", logistic{}, x, terms, outcome, make([]float64, len(y)), opts)
 	if err != nil {
 		return Fit{}, err
@@ -90,4 +83,16 @@ func (logistic) recedes(y, step, slack float64) bool {
 		return step >= -slack
 	}
 	return step <= slack
+}
+
+// zeroOne is 1 for each yes and 0 for each no, with the number of yes.
+func zeroOne(y []bool) (outcome []float64, events int) {
+	outcome = make([]float64, len(y))
+	for i, yes := range y {
+		if yes {
+			outcome[i] = 1
+			events++
+		}
+	}
+	return outcome, events
 }

@@ -21,14 +21,7 @@ func FitModifiedPoisson(x [][]float64, terms []string, y []bool, opts GLMOptions
 	if opts.Dispersion {
 		panic("stats: a modified Poisson model with dispersion")
 	}
-	counts := make([]float64, len(y))
-	events := 0
-	for i, yes := range y {
-		if yes {
-			counts[i] = 1
-			events++
-		}
-	}
+	counts, events := zeroOne(y)
 	if events == len(y) && events > 0 {
 		return Fit{}, fmt.Errorf("modified Poisson regression: %w: all %d rows have the outcome", ErrNoVariance, len(y))
 	}

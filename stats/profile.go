@@ -136,29 +136,11 @@ func LogisticProfile(x [][]float64, terms []string, y []bool, opts GLMOptions) (
 		return nil, err
 	}
 	level := confidenceLevel(opts.Level)
-	outcome := make([]float64, len(y))
-	for i, yes := range y {
-		if yes {
-			outcome[i] = 1
-		}
-	}
 	var list []Estimate
 	for j, term := range terms {
-		others := slices.Delete(slices.Clone(terms), j, j+1)
-		rest := make([][]float64, len(x))
-		for i, row := range x {
-			rest[i] = slices.Delete(slices.Clone(row), j, j+1)
-		}
+		held := holdLogistic(x, terms, y, j)
 		profile := func(b float64) (float64, error) {
-			offset := make([]float64, len(x))
-			for i, row := range x {
-				offset[i] = b * (row[j] - x[0][j])
-			}
-			m, err := newGLM("logistic regression", "odds ratio", logistic{}, rest, others, outcome, offset, GLMOptions{})
-			if err != nil {
-				return 0, err
-			}
-			at, err := m.maximise()
+			at, err := held(b)
 			return -at.deviance / 2, err
 		}
 		e, err := profiled(f.Coefficients[j+1], f.SE[j+1], f.LogLik, level, profile)
@@ -169,4 +151,26 @@ func LogisticProfile(x [][]float64, terms []string, y []bool, opts GLMOptions) (
 		list = append(list, e)
 	}
 	return list, nil
+}
+
+// holdLogistic returns the fit of the other coefficients with coefficient j held
+// at a value.
+func holdLogistic(x [][]float64, terms []string, y []bool, j int) func(b float64) (glmMaximum, error) {
+	outcome, _ := zeroOne(y)
+	others := slices.Delete(slices.Clone(terms), j, j+1)
+	rest := make([][]float64, len(x))
+	for i, row := range x {
+		rest[i] = slices.Delete(slices.Clone(row), j, j+1)
+	}
+	return func(b float64) (glmMaximum, error) {
+		offset := make([]float64, len(x))
+		for i, row := range x {
+			offset[i] = b * (row[j] - x[0][j])
+		}
+		m, err := newGLM("logistic regression", "odds ratio", logistic{}, rest, others, outcome, offset, GLMOptions{})
+		if err != nil {
+			return glmMaximum{}, err
+		}
+		return m.maximise()
+	}
 }

@@ -7,7 +7,8 @@
 // an association a forest plot of crude and adjusted odds ratios, a time-to-event
 // analysis survival curves with their table of numbers at risk, a recurrence
 // analysis mean cumulative counts with theirs, an agreement of numbers by two
-// raters their differences against their means. A number that a row withholds is
+// raters their differences against their means. A category in groups has a figure
+// of its distribution. A number that a row withholds is
 // a gap or a dash in the figure, and a note says how many there are.
 package figure
 
@@ -40,7 +41,11 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 				ids = append(ids, a.ID+ratios)
 			}
 		}
-	case "association", "time-to-event", "recurrence":
+	case "association":
+		if forested(a, rows) {
+			ids = append(ids, a.ID)
+		}
+	case "time-to-event", "recurrence":
 		ids = append(ids, a.ID)
 	case "agreement":
 		if agreed(a, rows) {
@@ -50,7 +55,19 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 	for _, c := range curvesOf(a, rows) {
 		ids = append(ids, a.ID+c.suffix)
 	}
+	for _, v := range distributed(a, rows) {
+		ids = append(ids, a.ID+distribution+v)
+	}
 	return ids
+}
+
+// forested reports whether an association has ratios to draw; the table of an
+// outcome with categories has none.
+func forested(a result.Analysis, rows []result.Row) bool {
+	return !slices.ContainsFunc(rows, func(r result.Row) bool { return r.Analysis == a.ID && r.Part == "table" }) ||
+		slices.ContainsFunc(rows, func(r result.Row) bool {
+			return r.Analysis == a.ID && strings.HasSuffix(r.Measure, " ratio") && r.Part != "table"
+		})
 }
 
 // curvesOf lists the figures of curves that an analysis has.
@@ -84,6 +101,9 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 			if c.suffix == suffix {
 				return build(a, func(s *source) (*plots.Figure, error) { return draw(s.curves(c.curveOf)) })
 			}
+		}
+		if v, ok := strings.CutPrefix(suffix, distribution); ok && slices.Contains(distributed(a, res.Rows), v) {
+			return build(a, func(s *source) (*plots.Figure, error) { return draw(s.distribution(v)) })
 		}
 		if suffix == ratios {
 			return build(a, func(s *source) (*plots.Figure, error) { return s.build(suffix) })

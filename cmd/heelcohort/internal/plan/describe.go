@@ -5,11 +5,12 @@ import "heelcohort/codebook/document"
 // A Describe is an analysis of kind describe.
 type Describe struct {
 	Head
-	Table       *document.String                    `doc:"table" about:"The table; the participants' unless written."`
-	By          document.OneOrMore[document.String] `doc:"by" about:"The grouping variable, at most one."`
-	Variables   []document.String                   `doc:"variables,required" about:"The variables described, in order."`
-	Tests       *DescribeTests                      `doc:"tests" about:"Tests between the groups of by, none unless written: true, or a map. Rows are taken to be independent."`
-	Differences bool                                `doc:"differences" about:"true: standardised differences between the two groups of by, of more groups the largest of any two."`
+	Table         *document.String                    `doc:"table" about:"The table; the participants' unless written."`
+	By            document.OneOrMore[document.String] `doc:"by" about:"The grouping variable, at most one."`
+	Variables     []document.String                   `doc:"variables,required" about:"The variables described, in order."`
+	Tests         *DescribeTests                      `doc:"tests" about:"Tests between the groups of by, none unless written: true, or a map. Rows are taken to be independent."`
+	Differences   bool                                `doc:"differences" about:"true: standardised differences between the two groups of by, of more groups the largest of any two."`
+	Distributions bool                                `doc:"distributions" about:"true: a figure of each variable with categories, its distribution in the groups of by."`
 }
 
 // DescribeTests says which tests a description has.

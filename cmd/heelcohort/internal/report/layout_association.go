@@ -19,11 +19,12 @@ func layoutAssociation(b *block) []Sheet {
 	}
 	counts, crude, adjusted := b.part("counts"), b.part("crude"), ratioRows(b.part("adjusted"))
 	models := append(modelSheets(b, "model", "regression model"), modelSheets(b, "adjusted", "adjusted model")...)
+	models = append(models, checkSheets(b)...)
 	models = append(models, shapeSheets(b)...)
 	models = append(models, marginalSheets(b)...)
 	models = append(models, robustSheets(b, exposure)...)
-	if len(counts) == 0 && len(crude) == 0 { // the exposure is a number
-		return models
+	if len(counts) == 0 && len(crude) == 0 { // exposure or outcome is no yes or no
+		return append(gradedSheets(b, exposure), models...)
 	}
 	s.Columns = []Column{
 		{Label: b.unitLabel(exposure), Text: true},

@@ -6,7 +6,6 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
-	"heelcohort/codebook/value"
 )
 
 // association is an analysis of kind association.
@@ -20,6 +19,7 @@ type association struct {
 	table2k  tableChoices
 	robust   robustChoices
 	fitting  outcomeModel
+	graded   bool // the outcome is a category or a number
 }
 
 func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
@@ -31,8 +31,8 @@ func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
 	if s.outcome, err = m.Variable(s.table, a.Outcome); err != nil {
 		return nil, err
 	}
-	if s.outcome.Kind != value.Bool {
-		return nil, a.Outcome.Errorf(1, 1, "", "outcome %q is a %v, expected a boolean", s.outcome.Name, s.outcome.Kind)
+	if err := s.bindOutcome(m, a); err != nil {
+		return nil, err
 	}
 	if s.exposure, err = bindTerm(m, s.table, a.Exposure, nil); err != nil {
 		return nil, err
@@ -92,9 +92,16 @@ func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	b.set("exposure", s.exposure.variable.Name, true)
 	b.setTerms(append([]term{s.exposure}, s.adjust...))
 	outcome, exposure := t.Column(s.outcome.Name), t.Column(s.exposure.variable.Name)
-	if s.exposure.variable.Levels() != nil {
+	switch {
+	case s.exposure.variable.Levels() == nil:
+	case !s.graded:
 		s.crude(b, t.Len(), outcome, exposure)
 		s.pooled(b, t)
+	case s.outcome.Levels() != nil:
+		s.gradedTable(b, t)
+	}
+	if s.graded && !s.fitting.written {
+		return nil
 	}
 	if len(s.adjust) > 0 || s.exposure.variable.Levels() == nil || s.cluster != nil || s.fitting.written {
 		if err := s.model(b, t); err != nil {

@@ -20,13 +20,17 @@ const (
 	logisticFamily        = "logistic"
 	firthFamily           = "firth"
 	modifiedPoissonFamily = "modified-poisson"
+	logBinomialFamily     = "log-binomial"
 	marginalFamily        = "marginal"
 	conditionalFamily     = "conditional"
+	proportionalFamily    = "proportional-odds"
+	linearFamily          = "linear"
 )
 
 const (
 	biasReducedErrors = "bias-reduced"
 	profileLimits     = "profile"
+	scoreLimits       = "score"
 )
 
 // An outcomeModel is how an outcome is modelled.
@@ -41,10 +45,13 @@ type outcomeModel struct {
 	sets            *cohort.Variable
 }
 
-// measure is the ratio that the model estimates.
+// measure is the ratio that the model estimates, "" for coefficients alone.
 func (o *outcomeModel) measure() string {
-	if o.family == modifiedPoissonFamily {
+	switch o.family {
+	case modifiedPoissonFamily, logBinomialFamily:
 		return "risk ratio"
+	case linearFamily:
+		return ""
 	}
 	return "odds ratio"
 }
@@ -78,8 +85,10 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 		return fault("sets and family conditional go together, expected both or neither")
 	case p.Working != "" && o.family != marginalFamily:
 		return fault("working goes with family marginal, expected none beside %s", o.family)
-	case o.marginal && o.family == modifiedPoissonFamily:
-		return fault("marginal risks of family modified-poisson, whose risks may exceed 1, expected another family")
+	case o.marginal && s.graded:
+		return fault("marginal risks of family %s, whose outcome is not yes or no", o.family)
+	case p.Spline != nil && o.family == linearFamily:
+		return fault("spline goes with the families of ratios, expected none beside linear")
 	case o.marginal && s.exposure.variable.Levels() == nil:
 		return fault("marginal risks of exposure %q, which is a number, expected one with levels", s.exposure.variable.Name)
 	}
@@ -107,6 +116,8 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 			return e.Errorf(1, 1, "", "errors %s without cluster, expected the variable of the clusters", e.Value)
 		case marginal && e.Value != string(stats.CR0) && e.Value != biasReducedErrors:
 			return e.Errorf(1, 1, "", "errors %s of family marginal, expected CR0 or bias-reduced", e.Value)
+		case o.family == proportionalFamily && e.Value != string(stats.CR0) && e.Value != string(stats.CR1):
+			return e.Errorf(1, 1, "", "errors %s of family %s, expected CR0 or CR1", e.Value, o.family)
 		case !marginal && e.Value == biasReducedErrors:
 			return e.Errorf(1, 1, "", "errors bias-reduced of family %s, expected CR0 to CR3", o.family)
 		}
@@ -114,9 +125,11 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 	}
 	if l := p.Limits; l != nil {
 		switch {
-		case l.Value == profileLimits && (o.family != logisticFamily || s.cluster != nil):
-			return l.Errorf(1, 1, "", "limits profile go with family logistic without cluster, expected another word")
-		case l.Value != profileLimits && s.cluster == nil && l.Value != string(stats.ReferenceNormal):
+		case (l.Value == profileLimits || l.Value == scoreLimits) && (o.family != logisticFamily || s.cluster != nil):
+			return l.Errorf(1, 1, "", "limits %s go with family logistic without cluster, expected another word", l.Value)
+		case o.family == proportionalFamily && l.Value != string(stats.ReferenceNormal):
+			return l.Errorf(1, 1, "", "limits %s of family %s, expected normal", l.Value, o.family)
+		case l.Value != profileLimits && l.Value != scoreLimits && s.cluster == nil && l.Value != string(stats.ReferenceNormal):
 			return l.Errorf(1, 1, "", "limits %s without cluster, expected the variable of the clusters", l.Value)
 		case l.Value == string(stats.ReferenceSatterthwaite) && o.family == marginalFamily:
 			return l.Errorf(1, 1, "", "limits satterthwaite of family marginal, expected normal or clusters")
@@ -184,10 +197,14 @@ func (s *association) model(b *builder, t *dataset.Table) error {
 	switch o.family {
 	case logisticFamily:
 		b.Methods += "Odds ratios of the model come from logistic regression by maximum likelihood on rows complete in all its variables, with "
-		if o.limits == profileLimits {
+		switch o.limits {
+		case profileLimits:
 			b.Methods += "profile likelihood limits"
 			b.cite("Venzon 1988")
-		} else {
+		case scoreLimits:
+			b.Methods += "score limits"
+			b.cite("Cox 1974")
+		default:
 			b.Methods += "Wald limits"
 		}
 		b.cite("Hosmer 2000")
@@ -197,6 +214,15 @@ func (s *association) model(b *builder, t *dataset.Table) error {
 	case modifiedPoissonFamily:
 		b.Methods += "Risk ratios of the model come from modified Poisson regression on rows complete in all its variables, with Wald limits"
 		b.cite("Zou 2004")
+	case logBinomialFamily:
+		b.Methods += "Risk ratios of the model come from log-binomial regression by maximum likelihood on rows complete in all its variables, with Wald limits"
+		b.cite("Wacholder 1986")
+	case proportionalFamily:
+		b.Methods += "Odds ratios of a higher category of " + lowerLabel(s.outcome) + " come from proportional odds regression by maximum likelihood on rows complete in all its variables, with Wald limits; the score test is of the odds ratios being the same at every category"
+		b.cite("McCullagh 1980", "Peterson 1990")
+	case linearFamily:
+		b.Methods += "Differences of the mean of " + lowerLabel(s.outcome) + " come from linear regression by least squares on rows complete in all its variables, with limits by Student's t"
+		b.cite("Draper 1981")
 	case conditionalFamily:
 		b.set("sets", o.sets.Name, true)
 		b.Methods += "Odds ratios of the model come from logistic regression conditional on the matched sets of " + lowerLabel(*o.sets) + ", on rows complete in all its variables, with Wald limits"
@@ -231,10 +257,17 @@ func (s *association) model(b *builder, t *dataset.Table) error {
 			b.Methods += " and the t distribution with Satterthwaite's degrees of freedom"
 			b.cite("Bell 2002")
 		}
-	} else if o.limits == profileLimits {
+	} else if o.limits == profileLimits || o.limits == scoreLimits {
 		b.set("limits of the model", o.limits, true)
 	}
 	b.Methods += "."
+	if s.graded && len(s.adjust) > 0 { // what the crude table is to yes and no
+		crude := *s
+		crude.adjust, crude.fitting.interact = nil, nil
+		if err := crude.fitOutcome(b, t, "model"); err != nil {
+			return err
+		}
+	}
 	return s.fitOutcome(b, t, s.modelPart())
 }
 
@@ -272,10 +305,10 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 		return nil
 	}
 	b.removed("rows", "incomplete: not in the "+part+" model", float64(t.Len()-len(d.rows)))
-	y := make([]bool, len(d.rows))
+	y := make([]value.Value, len(d.rows))
 	var cluster, set []int
 	for r, i := range d.rows {
-		y[r] = outcome.Value(i).Bool
+		y[r] = outcome.Value(i)
 		if sets != nil {
 			set = append(set, sets[i])
 		}
@@ -300,9 +333,12 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 			b.add(r)
 			continue
 		}
-		b.shapeTest(r, f.JointTest("", d.columnsOf(interaction(s.exposure.variable, v))), f.N)
+		b.shapeTest(r, f.JointTest("", d.coefficients(f, interaction(s.exposure.variable, v))), f.N)
 	}
 	shapeRows(b, terms, o.measure(), d, f, err)
+	if part != "control" {
+		s.checks(b, d, y, cluster, f, err)
+	}
 	if o.marginal && part != "control" {
 		s.marginalRisks(b, d, f, err)
 	}
@@ -310,9 +346,14 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 }
 
 // fitFamily fits the model of the family.
-func (s *association) fitFamily(d *design, y []bool, cluster, set []int, level float64) (f stats.Fit, alpha float64, err error) {
+func (s *association) fitFamily(d *design, outcome []value.Value, cluster, set []int, level float64) (f stats.Fit, alpha float64, err error) {
 	o := &s.fitting
 	alpha = math.NaN()
+	if s.graded {
+		f, err = s.fitGraded(d, outcome, cluster, level)
+		return f, alpha, err
+	}
+	y := yesOf(outcome)
 	opts := stats.GLMOptions{Level: level, Cluster: cluster}
 	if cluster != nil && o.family != marginalFamily {
 		opts.Robust, opts.Reference = stats.RobustForm(o.errors), stats.RobustReference(o.limits)
@@ -324,6 +365,8 @@ func (s *association) fitFamily(d *design, y []bool, cluster, set []int, level f
 		f, err = stats.FitConditionalLogistic(d.x, d.names(), y, set, stats.ConditionalOptions{Level: level})
 	case modifiedPoissonFamily:
 		f, err = stats.FitModifiedPoisson(d.x, d.names(), y, opts)
+	case logBinomialFamily:
+		f, err = stats.FitLogBinomial(d.x, d.names(), y, opts)
 	case marginalFamily:
 		counts := make([]float64, len(y))
 		for i, yes := range y {
@@ -339,8 +382,12 @@ func (s *association) fitFamily(d *design, y []bool, cluster, set []int, level f
 		f, alpha = g.Fit, g.Correlation
 	default:
 		f, err = stats.FitLogistic(d.x, d.names(), y, opts)
-		if err == nil && o.limits == profileLimits {
+		switch {
+		case err != nil:
+		case o.limits == profileLimits:
 			f.Estimates, err = stats.LogisticProfile(d.x, d.names(), y, opts)
+		case o.limits == scoreLimits:
+			f.Estimates, err = stats.LogisticScore(d.x, d.names(), y, opts)
 		}
 	}
 	return f, alpha, err

@@ -32,7 +32,7 @@ func TestAssociationPlanRefusals(t *testing.T) {
 		{a + "model: ¦{family: conditional, sets: side, marginal: true}", "has no estimate in it"},
 		{a + "model: {family: conditional, sets: ¦sied}", `did you mean "side"?`},
 		{a + "model: ¦{working: independence}", "working goes with family marginal"},
-		{a + "model: ¦{family: modified-poisson, marginal: true}", "whose risks may exceed 1"},
+		{a + "cluster: side, model: {limits: ¦score}", "without cluster"},
 		{a + "model: {errors: ¦CR2}", "errors CR2 without cluster"},
 		{a + "cluster: side, model: {family: marginal, errors: ¦CR2}", "expected CR0 or bias-reduced"},
 		{a + "cluster: side, model: {errors: ¦bias-reduced}", "expected CR0 to CR3"},

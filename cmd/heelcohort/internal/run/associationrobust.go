@@ -2,6 +2,7 @@ package run
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 
@@ -120,6 +121,12 @@ func (s *association) confounding(b *builder) {
 			if !of.Estimate.Present() {
 				r := row("E-value")
 				r.Reason = of.Reason
+				b.add(r)
+				continue
+			}
+			if math.IsInf(float64(of.Estimate), 0) {
+				r := row("E-value")
+				r.Reason = "the " + of.Measure + " is unbounded"
 				b.add(r)
 				continue
 			}

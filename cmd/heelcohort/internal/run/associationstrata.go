@@ -89,11 +89,26 @@ func (s *association) pooled(b *builder, t *dataset.Table) {
 func (s *association) strata(t *dataset.Table) (tables [][][]int, lacking int) {
 	levels := s.exposure.variable.Levels()
 	outcome, exposure := t.Column(s.outcome.Name), t.Column(s.exposure.variable.Name)
-	byKey := map[int][][]int{}
-	for i := range t.Len() {
+	return s.byStratum(t, len(levels), 2, func(i int) (row, column int, ok bool) {
 		level, known := levelText(exposure, i)
 		had := outcome.Value(i)
 		if had.Missing || !known {
+			return 0, 0, false
+		}
+		if !had.Bool {
+			column = 1
+		}
+		return slices.Index(levels, level), column, true
+	})
+}
+
+// byStratum counts the rows whose cell is known in tables, one for each
+// combination of the strata's levels that has rows, in order.
+func (s *association) byStratum(t *dataset.Table, rows, columns int, cell func(i int) (row, column int, ok bool)) (tables [][][]int, lacking int) {
+	byKey := map[int][][]int{}
+	for i := range t.Len() {
+		row, column, ok := cell(i)
+		if !ok {
 			continue
 		}
 		key, whole := 0, true
@@ -107,16 +122,9 @@ func (s *association) strata(t *dataset.Table) (tables [][][]int, lacking int) {
 			continue
 		}
 		if byKey[key] == nil {
-			byKey[key] = make([][]int, len(levels))
-			for l := range levels {
-				byKey[key][l] = make([]int, 2)
-			}
+			byKey[key] = emptyTable(rows, columns)
 		}
-		at := 1
-		if had.Bool {
-			at = 0
-		}
-		byKey[key][slices.Index(levels, level)][at]++
+		byKey[key][row][column]++
 	}
 	var keys []int
 	for k := range byKey {

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
@@ -205,22 +204,10 @@ func (s *association) tests(b *builder, counts [][]int, n int) {
 			b.test("tests", "likelihood ratio test", t, n, err)
 		case fisherTest:
 			said = append(said, "Fisher's exact test, two-sided by the probability method")
-			b.cite("Freeman 1951")
-			t, err := stats.Fisher(filled)
-			if errors.Is(err, stats.ErrTooLarge) {
-				b.set("seed", strconv.FormatUint(c.seed, 10), c.seeded)
-				b.cite("Patefield 1981")
-				var simulated stats.SimulatedTest
-				simulated, err = stats.FisherSimulated(filled, stats.SimulationOptions{Seed: c.seed})
-				t = simulated.Test
-			}
+			t, err := s.fisher(b, filled)
 			b.test("tests", "Fisher exact test", t, n, err)
 		case trendTest:
-			var words []string
-			for i, level := range s.exposure.variable.Levels() {
-				words = append(words, level+" "+shortNumber(c.scores[i]))
-			}
-			b.set("scores", strings.Join(words, ", "), c.scored)
+			b.scoreSetting(s)
 			said = append(said, "the Cochran-Armitage test of trend over the scores")
 			b.cite("Armitage 1955")
 			t, err := stats.ProportionTrend(events, sizes, scores, stats.TrendOptions{})

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/cmd/heelcohort/internal/figure"
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/codebook"
@@ -22,6 +23,7 @@ type describe struct {
 	variables []cohort.Variable
 	tests     *plan.DescribeTests
 	apart     bool // standardised differences
+	figures   bool // of distributions
 }
 
 func bindDescribe(m *cohort.Model, a *plan.Describe) (job, error) {
@@ -40,12 +42,15 @@ func bindDescribe(m *cohort.Model, a *plan.Describe) (job, error) {
 		}
 		d.by = &v
 	}
-	d.tests, d.apart = a.Tests, a.Differences
+	d.tests, d.apart, d.figures = a.Tests, a.Differences, a.Distributions
 	if d.by == nil && a.Tests != nil {
 		return nil, m.Plan.Fault(a.Tests.Position, "", "tests between groups, but by names none, expected a grouping variable")
 	}
 	if d.by == nil && a.Differences {
 		return nil, m.Plan.Fault(a.Position, "", "differences between groups, but by names none, expected a grouping variable")
+	}
+	if d.by == nil && a.Distributions {
+		return nil, m.Plan.Fault(a.Position, "", "distributions in groups, but by names none, expected a grouping variable")
 	}
 	for i, name := range a.Variables {
 		v, err := m.Variable(d.table, name)
@@ -72,6 +77,9 @@ func (d *describe) run(_ context.Context, c *cohort.Cohort, b *builder) error {
 	b.Methods = "Numbers are described by mean, standard deviation (divisor n − 1), median and quartiles, categories by counts and percentages of the rows with a value; missing values are counted by their code."
 	b.cite("Hyndman 1996")
 	d.compareSettings(b)
+	if d.figures {
+		b.set(figure.DistributionSetting, "true", true)
+	}
 	groups := [][]result.Group{nil}
 	members := [][]int{everyRow(t.Len())}
 	if d.by != nil {

@@ -171,15 +171,15 @@ func (d *design) interact(terms []term, others []int) error {
 	for _, k := range others {
 		for _, i := range own {
 			for _, j := range d.columnsOf(terms[k].variable.Name) {
-				a, b := d.columns[i-1], d.columns[j-1]
+				a, b := d.columns[i], d.columns[j]
 				level := a.level
 				if level != "" && b.level != "" {
 					level += " × "
 				}
-				d.crossed = append(d.crossed, [3]int{len(d.columns), i - 1, j - 1})
+				d.crossed = append(d.crossed, [3]int{len(d.columns), i, j})
 				d.columns = append(d.columns, coefficient{interaction(terms[0].variable, terms[k].variable), level + b.level})
 				for r := range d.x {
-					d.x[r] = append(d.x[r], d.x[r][i-1]*d.x[r][j-1])
+					d.x[r] = append(d.x[r], d.x[r][i]*d.x[r][j])
 				}
 			}
 		}
@@ -187,13 +187,24 @@ func (d *design) interact(terms []term, others []int) error {
 	return nil
 }
 
-// columnsOf are the columns of a variable, as indexes of a fit's coefficients.
+// columnsOf are the columns of a variable.
 func (d *design) columnsOf(name string) []int {
 	var list []int
 	for j, c := range d.columns {
 		if c.variable == name {
-			list = append(list, j+1)
+			list = append(list, j)
 		}
+	}
+	return list
+}
+
+// coefficients are the columns of a variable as indexes of the fit's
+// coefficients, which an intercept, the cut points of ordered categories or
+// nothing comes before.
+func (d *design) coefficients(f stats.Fit, name string) []int {
+	list := d.columnsOf(name)
+	for i := range list {
+		list[i] += len(f.Coefficients) - len(d.columns)
 	}
 	return list
 }
@@ -217,7 +228,7 @@ func (b *builder) setTerms(terms []term) {
 	}
 }
 
-// fit adds the rows of a fitted model: ratios, then coefficients, then the fit
+// fit adds the rows of a fitted model: ratios unless they have no name, then coefficients, then the fit
 // as a whole. Where the model could not be fitted one row says why.
 func (b *builder) fit(part, ratio string, d *design, f stats.Fit, err error) {
 	if err != nil {
@@ -229,9 +240,9 @@ func (b *builder) fit(part, ratio string, d *design, f stats.Fit, err error) {
 		b.add(r)
 		return
 	}
-	first := len(f.Coefficients) - len(d.columns) // 1 with an intercept
+	first := len(f.Coefficients) - len(d.columns) // those before: an intercept, cut points or none
 	for i, c := range d.columns {
-		if slices.Contains(d.shaped, i) {
+		if ratio == "" || slices.Contains(d.shaped, i) {
 			continue
 		}
 		r := b.row(part, ratio)
@@ -241,7 +252,7 @@ func (b *builder) fit(part, ratio string, d *design, f stats.Fit, err error) {
 	}
 	for i := range f.Coefficients {
 		r := b.row(part, "coefficient")
-		r.Term = stats.Intercept
+		r.Term = f.Terms[i]
 		if i >= first {
 			r.Variable, r.Term = d.columns[i-first].variable, d.columns[i-first].level
 		}

@@ -37,7 +37,7 @@ func TestRefusals(t *testing.T) {
 		{smallBook, "id: x, kind: describe, by: ¦age, variables: [pain]", `"age" is a number without categories`},
 		{smallBook, "id: x, kind: describe, variables: [¦club]", `"club" is a text without categories`},
 		{smallBook, "id: x, kind: describe, variables: [age, ¦age]", `"age" stands twice`},
-		{smallBook, "id: x, kind: association, outcome: ¦arch, exposure: pain", `outcome "arch" is a text, expected a boolean`},
+		{smallBook, "id: x, kind: association, outcome: ¦arch, exposure: pain, model: {family: logistic}", "expected a boolean, or family proportional-odds"},
 		{smallBook, "id: x, kind: association, outcome: pain, exposure: ¦pain", `"pain" is the outcome`},
 		{smallBook, "id: x, kind: association, outcome: pain, exposure: arch, reference: ¦norml", `did you mean "normal"?`},
 		{smallBook, "id: x, kind: association, outcome: pain, exposure: age, reference: ¦normal", `is a number and has no reference level`},

@@ -187,12 +187,7 @@ func shapeRows(b *builder, terms []term, ratio string, d *design, f stats.Fit, f
 			b.add(r)
 			continue
 		}
-		var columns []int // of the fit's coefficients
-		for j, c := range d.columns {
-			if c.variable == t.variable.Name {
-				columns = append(columns, j+1)
-			}
-		}
+		columns := d.coefficients(f, t.variable.Name)
 		if t.shape.season == nil {
 			t.shape.ratios(b, row, ratio, f, columns)
 		} else {
