@@ -97,7 +97,7 @@ func coverRates(t *testing.T, level float64, line coverLine) {
 }
 
 func coverProportions(t *testing.T, level float64, line coverLine) {
-	for _, method := range []ProportionMethod{Wilson, ClopperPearson, ProportionMidP, AgrestiCoull, Jeffreys} {
+	for _, method := range []ProportionMethod{Wilson, ClopperPearson, ProportionMidP, AgrestiCoull, Jeffreys, WilsonCorrected, ProportionLikelihood, ProportionWald, ProportionWaldCorrected} {
 		c := newCoverage()
 		name := ""
 		for _, n := range []int{10, 25, 60} {

@@ -21,6 +21,18 @@ const (
 	// Jeffreys takes quantiles of the beta distribution with parameters
 	// events+1/2 and n−events+1/2.
 	Jeffreys
+	// WilsonCorrected is Wilson's with a correction for continuity: nearly as
+	// long as the exact one.
+	WilsonCorrected
+	// ProportionLikelihood holds the proportions whose log likelihood is at most
+	// half the chi-squared quantile below the largest.
+	ProportionLikelihood
+	// ProportionWald is p ± z sqrt(p(1−p)/n), cut at 0 and 1. It is here to answer
+	// printed tables: its coverage falls far below the level for few events, and
+	// at 0 or n it has no width.
+	ProportionWald
+	// ProportionWaldCorrected is Wald's widened by 1/2n at either end.
+	ProportionWaldCorrected
 )
 
 // ProportionOptions are the choices of Proportion; the zero value is a level
@@ -37,13 +49,14 @@ type ProportionOptions struct {
 // or by another method of ProportionMethod. The n are taken to be independent:
 // two heels of one child are not. By every method the lower limit is 0 or more
 // and the upper one 1 or less; by all but AgrestiCoull's they are 0 for no
-// events and 1 for n events, and the other limit stays inside.
+// events and 1 for n events, and by all but Wald's too the other limit stays
+// inside.
 //
 // It returns ErrNoData when n is 0.
 //
 // References: Wilson EB. Probable inference, the law of succession, and
 // statistical inference. J Am Stat Assoc 1927;22:209-212. Newcombe RG. Stat
-// Med 1998;17:857-872. Brown LD, Cai TT, DasGupta A. Interval estimation for a
+// Med 1998;17:857-872 (all but the last two of Brown). Brown LD, Cai TT, DasGupta A. Interval estimation for a
 // binomial proportion. Stat Sci 2001;16:101-133 (Agresti-Coull, Jeffreys).
 func Proportion(events, n int, opts ProportionOptions) (Estimate, error) {
 	level := confidenceLevel(opts.Level)
@@ -76,6 +89,18 @@ func Proportion(events, n int, opts ProportionOptions) (Estimate, error) {
 	case Jeffreys:
 		e.Method = "Jeffreys limits"
 		e.Lower, e.Upper = jeffreysLimits(events, n, level)
+	case WilsonCorrected:
+		e.Method = "Wilson score limits with continuity correction"
+		e.Lower, e.Upper = wilsonCorrectedLimits(events, n, level)
+	case ProportionLikelihood:
+		e.Method = "likelihood limits"
+		e.Lower, e.Upper = likelihoodLimits(events, n, level)
+	case ProportionWald:
+		e.Method = "Wald limits"
+		e.Lower, e.Upper = waldProportion(events, n, level, 0)
+	case ProportionWaldCorrected:
+		e.Method = "Wald limits with continuity correction"
+		e.Lower, e.Upper = waldProportion(events, n, level, 0.5/float64(n))
 	default:
 		panic(fmt.Sprintf("stats: unknown ProportionMethod %d", opts.Method))
 	}

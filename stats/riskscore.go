@@ -22,7 +22,14 @@ import (
 // Reference: Miettinen O, Nurminen M. Comparative analysis of two rates. Stat
 // Med 1985;4:213-226.
 func RiskDifferenceScore(a, b, c, d int, opts LimitOptions) (Estimate, error) {
-	t := twoByTwo{a, b, c, d}
+	n := float64(a + b + c + d)
+	return riskDifferenceScore(twoByTwo{a, b, c, d}, opts, n/(n-1))
+}
+
+// riskDifferenceScore is RiskDifferenceScore with the variance of the
+// difference multiplied by inflate.
+func riskDifferenceScore(t twoByTwo, opts LimitOptions, inflate float64) (Estimate, error) {
+	a, b, c, d := t.a, t.b, t.c, t.d
 	level := confidenceLevel(opts.Level)
 	const measure = "risk difference"
 	if err := t.check(measure); err != nil {
@@ -30,7 +37,6 @@ func RiskDifferenceScore(a, b, c, d int, opts LimitOptions) (Estimate, error) {
 	}
 	n1, n0 := float64(a+b), float64(c+d)
 	value, z := float64(a)/n1-float64(c)/n0, criticalZ(level)
-	inflate := (n1 + n0) / (n1 + n0 - 1)
 	score := func(delta float64) float64 {
 		if delta == value {
 			return 0

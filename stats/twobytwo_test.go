@@ -53,6 +53,17 @@ func TestRiskDifferenceNewcombe(t *testing.T) {
 	must(t, err)
 	want.Check("a_score_lower", score.Lower)
 	want.Check("a_score_upper", score.Upper)
+	for name, f := range map[string]func(a, b, c, d int, opts LimitOptions) (Estimate, error){
+		"wald": RiskDifferenceWald, "hybrid_cc": RiskDifferenceCorrected, "mee": RiskDifferenceMee,
+	} {
+		e, err := f(x1[0], n1[0]-x1[0], x2[0], n2[0]-x2[0], LimitOptions{})
+		must(t, err)
+		want.Check("a_"+name+"_lower", e.Lower)
+		want.Check("a_"+name+"_upper", e.Upper)
+	}
+	if _, err := RiskDifferenceWald(10, 0, 0, 20, LimitOptions{}); !errors.Is(err, ErrNoVariance) {
+		t.Errorf("both risks at their ends: %v", err)
+	}
 }
 
 // By hand. Odds ratio of 10 20 / 5 40: 4, with variance 0.1+0.05+0.2+0.025.

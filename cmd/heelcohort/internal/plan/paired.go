@@ -17,6 +17,6 @@ type Paired struct {
 type PairedLimits struct {
 	Difference string            `doc:"difference" enum:"tango|newcombe|wald" about:"Limits of the difference of the shares: tango (default), score; newcombe, untested; wald, normal."`
 	Odds       string            `doc:"odds" enum:"exact|mid-p" about:"Limits of the odds ratio of the discordant pairs: exact (default) or mid-p."`
-	Proportion string            `doc:"proportion" enum:"wilson|exact|mid-p|agresti-coull|jeffreys" about:"Limits of each share: wilson unless written."`
+	Proportion string            `doc:"proportion" enum:"wilson|exact|mid-p|agresti-coull|jeffreys|wilson-corrected|likelihood|wald|wald-corrected" about:"Limits of each share: wilson unless written."`
 	Position   document.Position `doc:"-"`
 }

@@ -17,8 +17,8 @@ type Proportion struct {
 // RiskLimits says how the limits of proportions and of what compares them are
 // made.
 type RiskLimits struct {
-	Proportion string            `doc:"proportion" enum:"wilson|exact|mid-p|agresti-coull|jeffreys" about:"Limits of proportions: wilson (default), exact, mid-p, agresti-coull or jeffreys."`
-	Difference string            `doc:"difference" enum:"newcombe|score" about:"Limits of risk differences: newcombe (default, untested), or score, with a test of no difference."`
+	Proportion string            `doc:"proportion" enum:"wilson|exact|mid-p|agresti-coull|jeffreys|wilson-corrected|likelihood|wald|wald-corrected" about:"Limits of proportions; wilson unless written. wald and wald-corrected answer printed tables: they cover too little for few events."`
+	Difference string            `doc:"difference" enum:"newcombe|score|mee|newcombe-corrected|wald" about:"Limits of risk differences: newcombe (default, untested), or score, with a test of no difference."`
 	Ratio      string            `doc:"ratio" enum:"log|score" about:"Limits of risk ratios: log (default), symmetric on the log scale, or score, which bear a group without the outcome."`
 	Position   document.Position `doc:"-"`
 }

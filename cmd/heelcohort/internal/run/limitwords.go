@@ -55,6 +55,10 @@ var proportionLimits = []chosen[stats.ProportionMethod]{
 	{"mid-p", stats.ProportionMidP, "mid-P", "mid-P limits", []string{"Berry 1995"}},
 	{"agresti-coull", stats.AgrestiCoull, "Agresti-Coull", "Agresti and Coull's limits", []string{"Brown 2001"}},
 	{"jeffreys", stats.Jeffreys, "Jeffreys", "Jeffreys limits", []string{"Brown 2001"}},
+	{"wilson-corrected", stats.WilsonCorrected, "Wilson with continuity correction", "Wilson's limits with continuity correction", []string{"Newcombe 1998a"}},
+	{"likelihood", stats.ProportionLikelihood, "likelihood", "likelihood limits", []string{"Newcombe 1998a"}},
+	{"wald", stats.ProportionWald, "Wald", "Wald limits", []string{"Newcombe 1998a"}},
+	{"wald-corrected", stats.ProportionWaldCorrected, "Wald with continuity correction", "Wald limits with continuity correction", []string{"Newcombe 1998a"}},
 }
 
 // twoRisks compares the risks of two groups, counts laid out as for
@@ -64,6 +68,9 @@ type twoRisks func(a, b, c, d int, opts stats.LimitOptions) (stats.Estimate, err
 var riskDifferenceLimits = []chosen[twoRisks]{
 	{"newcombe", stats.RiskDifference, "Newcombe", "Newcombe's hybrid score limits", []string{"Newcombe 1998"}},
 	{"score", stats.RiskDifferenceScore, "score (Miettinen-Nurminen)", "Miettinen and Nurminen's score limits", []string{"Miettinen 1985"}},
+	{"mee", stats.RiskDifferenceMee, "score (Mee)", "Mee's score limits", []string{"Mee 1984"}},
+	{"newcombe-corrected", stats.RiskDifferenceCorrected, "Newcombe with continuity correction", "Newcombe's hybrid score limits with continuity correction", []string{"Newcombe 1998"}},
+	{"wald", stats.RiskDifferenceWald, "Wald", "Wald limits", []string{"Newcombe 1998"}},
 }
 
 var riskRatioLimits = []chosen[twoRisks]{

@@ -49,6 +49,8 @@ var references = map[string]string{
 	"Draper 1981":         "Draper NR, Smith H. Applied Regression Analysis, 2nd ed. Wiley, 1981.",
 	"Landis 1978":         "Landis JR, Heyman ER, Koch GG. Average partial association in three-way contingency tables: a review and discussion of alternative tests. Int Stat Rev 1978;46:237–254.",
 	"Mantel 1963":         "Mantel N. Chi-square tests with one degree of freedom: extensions of the Mantel-Haenszel procedure. J Am Stat Assoc 1963;58:690–700.",
+	"Newcombe 1998a":      "Newcombe RG. Two-sided confidence intervals for the single proportion: comparison of seven methods. Stat Med 1998;17:857–872.",
+	"Mee 1984":            "Mee RW. Confidence bounds for the difference between two probabilities. Biometrics 1984;40:1175–1176.",
 	"Zou 2004":            "Zou G. A modified Poisson regression approach to prospective studies with binary data. Am J Epidemiol 2004;159:702–706.",
 	"Greenland 2004":      "Greenland S. Model-based estimation of relative risks and other epidemiologic measures in studies of common outcomes and in case-control studies. Am J Epidemiol 2004;160:301–305.",
 	"Gail 1981":           "Gail MH, Lubin JH, Rubinstein LV. Likelihood calculations for matched case-control studies and survival studies with tied death times. Biometrika 1981;68:703–707.",
