@@ -27,6 +27,7 @@ type curveOf struct {
 	log            bool   // the y axis; rows of 0 are gaps then
 	reference      float64
 	referenceName  string
+	note           string
 }
 
 // A curveFigure is a figure of curves that analyses of a kind have where they
@@ -44,6 +45,10 @@ var curveFigures = []curveFigure{
 	}},
 	{kind: "time-to-event", suffix: "-incidence", curveOf: curveOf{
 		part: "incidence", measure: "cumulative incidence", form: plots.Steps, title: ": cumulative incidence", xLabel: "Time", yLabel: "Cumulative incidence", byTerm: true,
+	}},
+	{kind: "time-to-event", suffix: "-interval", curveOf: curveOf{
+		part: "interval", measure: "survival", form: plots.Steps, title: ": seen between visits", xLabel: "Time", yLabel: "Without the event", byTerm: true,
+		note: "Shaded: regions in which the interval-censored curve may run anywhere.",
 	}},
 }
 
@@ -122,7 +127,7 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		}
 		f.Curves = append(f.Curves, k)
 	}
-	f.Note = gapNote(gaps)
+	f.Note = sentenceOf(gapNote(gaps), c.note)
 	if knots := s.Setting("knots of " + c.variable); c.along && knots != "" {
 		f.Note = sentenceOf(f.Note, "Natural cubic spline, knots at "+knots+".")
 	}

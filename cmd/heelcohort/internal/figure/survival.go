@@ -15,7 +15,7 @@ import (
 
 // survival is the survival figure of a time-to-event analysis.
 func (s *source) survival() (plots.Survival, error) {
-	curves, table := s.part("curve", "survival"), s.part("risk-table", "at risk")
+	curves, table := s.held(s.part("curve", "survival")), s.part("risk-table", "at risk")
 	if len(curves) == 0 {
 		return plots.Survival{}, fmt.Errorf("%w: no rows of a curve", plots.ErrNoData)
 	}
@@ -33,6 +33,25 @@ func (s *source) survival() (plots.Survival, error) {
 		f.Curves = append(f.Curves, c)
 	}
 	return f, nil
+}
+
+// held are the rows of curves with the limits that hold the whole curve in
+// place of those of each point, where the analysis has them.
+func (s *source) held(curves []result.Row) []result.Row {
+	band := s.part("band", "survival")
+	if len(band) == 0 {
+		return curves
+	}
+	out := slices.Clone(curves)
+	for i := range out {
+		out[i].Lower, out[i].Upper = result.None(), result.None()
+		for _, r := range band {
+			if r.At == out[i].At && slices.Equal(r.Groups, out[i].Groups) {
+				out[i].Lower, out[i].Upper = r.Lower, r.Upper
+			}
+		}
+	}
+	return out
 }
 
 // curveTicks are the times of the table of numbers at risk, or round ones where
@@ -75,7 +94,11 @@ func (s *source) survivalNote(curves []result.Row) string {
 	var parts []string
 	for _, r := range curves {
 		if r.Level.Present() && (r.Lower.Present() || r.Upper.Present()) {
-			parts = append(parts, "Bands: pointwise "+printed.Level(float64(r.Level))+".")
+			how := "pointwise "
+			if bands := s.Setting("bands"); bands != "" {
+				how = "of the whole curve (" + bands + ") "
+			}
+			parts = append(parts, "Bands: "+how+printed.Level(float64(r.Level))+".")
 			break
 		}
 	}

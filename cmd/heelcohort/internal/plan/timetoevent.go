@@ -16,7 +16,10 @@ type TimeToEvent struct {
 	Stratify  *document.String                    `doc:"stratify" about:"Variable with levels within which the groups are compared by those tests, such as site."`
 	At        []float64                           `doc:"at" about:"Times at which the curve is read off."`
 	Ticks     []float64                           `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
-	Limits    string                              `doc:"limits" enum:"log-log|log|plain" about:"Scale of the curve's limits; log-log unless written."`
+	Limits    string                              `doc:"limits" enum:"log-log|log|plain|arcsine" about:"Scale of the curve's limits; log-log unless written."`
+	Bands     string                              `doc:"bands" enum:"hall-wellner|equal-precision" about:"Limits that hold the whole curve at once, in the figure in place of those of each point; not with cluster."`
+	Horizon   *float64                            `doc:"horizon" above:"0" about:"Time up to which the restricted mean time of each group is given, and its difference from that of the reference."`
+	Interval  *SeenBetween                        `doc:"interval" about:"Where an event is seen only between visits: the interval-censored curve, beside those that take it to fall on the visit's day or midway."`
 	Unit      string                              `doc:"unit" about:"Word for the unit of time; days unless written."`
 	Cluster   *document.String                    `doc:"cluster" about:"Variable of the clusters, such as the child of two heels, for robust errors of the curves and the model."`
 	Model     *HazardModel                        `doc:"model" about:"A Cox model."`
@@ -27,6 +30,15 @@ type EndPoint struct {
 	Day      Expression        `doc:"day,required" about:"Expression of the day the time ends, by the event or by censoring."`
 	When     Expression        `doc:"when,required" about:"Condition that the event happened on that day; otherwise the time is censored."`
 	Position document.Position `doc:"-"`
+}
+
+// SeenBetween says between which visits an event fell.
+type SeenBetween struct {
+	Without    Expression        `doc:"without,required" about:"Expression of the day of the last visit without the event; where it is missing the start."`
+	With       Expression        `doc:"with,required" about:"Expression of the day of the first visit with the event; where it is missing the event was not seen."`
+	Seed       *int              `doc:"seed" min:"0" about:"Seed of the resamples behind the limits; 1 unless written."`
+	Replicates *int              `doc:"replicates" min:"100" max:"100000" about:"Resamples of the clusters, or rows; 500 unless written."`
+	Position   document.Position `doc:"-"`
 }
 
 // A CompetingEnd is an end, on the event's day, that shuts the event out.
@@ -40,6 +52,7 @@ type CompetingEnd struct {
 type HazardModel struct {
 	Terms     []document.String                 `doc:"terms,required" about:"Variables of the model."`
 	Reference document.Ordered[document.String] `doc:"reference" about:"Reference levels; the first level unless written here or as the analysis's reference."`
-	Ties      string                            `doc:"ties" enum:"efron|breslow" about:"Handling of tied events; efron unless written."`
+	Ties      string                            `doc:"ties" enum:"efron|breslow|exact" about:"Handling of tied events; efron unless written. exact: conditional on the number of events at each time, without cluster."`
+	Strata    *document.String                  `doc:"strata" about:"Variable with levels, each with a baseline hazard of its own, such as site."`
 	Position  document.Position                 `doc:"-"`
 }

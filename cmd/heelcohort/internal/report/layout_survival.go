@@ -15,7 +15,9 @@ func layoutSurvival(b *block) []Sheet {
 	if rows := b.part("risk-table"); len(rows) > 0 {
 		sheets = append(sheets, riskTable(b, rows))
 	}
+	sheets = append(sheets, restrictedSheets(b)...)
 	sheets = append(sheets, incidenceSheets(b)...)
+	sheets = append(sheets, betweenSheets(b)...)
 	return append(sheets, modelSheets(b, "model", "regression model")...)
 }
 

@@ -38,6 +38,7 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []f
 			Warnings: limitWarning(c.Survival[i], c.Lower[i]),
 		}, nil))
 	}
+	s.band(b, g, c)
 	b.add(b.estimate(quantile, c.Quantile(0.5), nil))
 	for _, at := range s.plan.At {
 		r := b.row("at", "survival", g...)
@@ -80,4 +81,32 @@ func limitWarning(survival, lower float64) []stats.Warning {
 		return []stats.Warning{{Code: "limit-not-estimable", Text: fmt.Sprintf("The limits are undefined where the curve is %g.", survival)}}
 	}
 	return nil
+}
+
+// bandWords are the sorts of bands, as the plan names them.
+var bandWords = []chosen[stats.BandKind]{
+	{"hall-wellner", stats.HallWellner, "Hall-Wellner", "Hall and Wellner's", []string{"Hall 1980"}},
+	{"equal-precision", stats.EqualPrecision, "equal precision", "equal-precision", []string{"Nair 1984"}},
+}
+
+// band adds the limits that hold one group's whole curve.
+func (s *timeToEvent) band(b *builder, g []result.Group, c stats.Curve) {
+	if s.plan.Bands == "" {
+		return
+	}
+	choice := choose(bandWords, s.plan.Bands)
+	band, err := c.Band(stats.BandOptions{Kind: choice.method})
+	if err != nil {
+		r := b.row("band", "survival", g...)
+		r.Reason = err.Error()
+		b.add(r)
+		return
+	}
+	for i, at := range band.Time {
+		r := b.row("band", "survival", g...)
+		r.At = result.Number(at)
+		b.add(b.estimate(r, stats.Estimate{
+			Value: c.At(at).Survival, Lower: band.Lower[i], Upper: band.Upper[i], SE: nan, Level: band.Level, P: nan, Method: band.Method,
+		}, nil))
+	}
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/plan"
@@ -28,14 +27,8 @@ type timeToEvent struct {
 	competing         []*cohort.Formula
 	tests             []string
 	strata            *cohort.Variable
-}
-
-// The tests of curves, as the plan names them.
-var curveTests = []chosen[stats.WeightKind]{
-	{"log-rank", stats.EqualWeights, "log-rank", "the log-rank test", []string{"Mantel 1966"}},
-	{"gehan-breslow", stats.GehanBreslow, "Gehan-Breslow", "Gehan and Breslow's test", []string{"Breslow 1970"}},
-	{"tarone-ware", stats.TaroneWare, "Tarone-Ware", "Tarone and Ware's test", []string{"Tarone 1977"}},
-	{"peto-peto", stats.PetoPeto, "Peto-Peto", "Peto and Peto's test", []string{"Peto 1972"}},
+	between           *seenBetween
+	modelStrata       *cohort.Variable
 }
 
 func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
@@ -134,8 +127,27 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		}
 		s.cluster = &v
 	}
+	switch {
+	case a.Bands != "" && s.cluster != nil:
+		return nil, m.Plan.Fault(a.Common().Position, "", "bands beside cluster: they have no form for dependent rows, expected one of them")
+	case a.Limits == stats.LimitsArcsine && a.Competing != nil:
+		return nil, m.Plan.Fault(a.Common().Position, "", "limits arcsine beside competing ends, expected log-log, log or plain")
+	}
+	if s.between, err = bindBetween(m, s.table, a); err != nil {
+		return nil, err
+	}
 	if a.Model == nil {
 		return s, nil
+	}
+	if a.Model.Strata != nil {
+		v, err := levelled(m, s.table, *a.Model.Strata)
+		if err != nil {
+			return nil, err
+		}
+		s.modelStrata = &v
+	}
+	if a.Model.Ties == stats.TiesExact && s.cluster != nil {
+		return nil, m.Plan.Fault(a.Model.Position, "", "exact ties beside cluster: they have no robust errors, expected efron or breslow")
 	}
 	s.ties, s.hasTies = a.Model.Ties, a.Model.Ties != ""
 	if s.ties == "" {
@@ -147,6 +159,9 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 			return nil, name.Errorf(1, 1, "", "%q is in the model already", name.Value)
 		}
 		names = append(names, name.Value)
+		if s.modelStrata != nil && s.modelStrata.Name == name.Value {
+			return nil, name.Errorf(1, 1, "", "%q is the variable of the strata, expected another", name.Value)
+		}
 		t, err := bindTerm(m, s.table, name, a.Model.Reference)
 		if err != nil {
 			return nil, err
@@ -162,14 +177,6 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	return s, checkReferences(m, a.Model.Reference, names)
 }
 
-// observed are the rows of the analysis, in slices of equal length.
-type observed struct {
-	stats.Times
-	row     []int // of the table
-	cause   []int // of the end: 1 the event, 2 and on the competing ends in order, 0 none
-	cluster []int // of the row; nil: independent
-}
-
 func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error {
 	t := c.Data.Table(s.table)
 	b.Unit = s.table
@@ -178,7 +185,10 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	if err != nil {
 		return err
 	}
-	s.cluster0(c, o)
+	if err := s.observeBetween(c, b, o); err != nil {
+		return err
+	}
+	s.withClusters(c, o)
 	groups := [][]result.Group{nil}
 	group0 := make([]int, len(o.row))
 	k := 1
@@ -220,6 +230,12 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		}
 		s.curve(b, groups[g], &rows, ticks)
 		s.incidence(b, groups[g], &rows)
+		if err := s.seenBetween(b, groups[g], &rows); err != nil {
+			return err
+		}
+	}
+	if s.plan.Horizon != nil {
+		s.restricted(b, o, group0, groups)
 	}
 	if k > 1 {
 		s.compare(c, b, o, group0, groups)
@@ -229,34 +245,6 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		s.cox(c, b, o)
 	}
 	return nil
-}
-
-func (o *observed) take(from *observed, i int) {
-	if from.Entry != nil {
-		o.Entry = append(o.Entry, from.Entry[i])
-	}
-	o.Exit, o.Status, o.row = append(o.Exit, from.Exit[i]), append(o.Status, from.Status[i]), append(o.row, from.row[i])
-	o.cause = append(o.cause, from.cause[i])
-	if from.cluster != nil {
-		o.cluster = append(o.cluster, from.cluster[i])
-	}
-}
-
-// cluster0 gives the rows their clusters; a row whose cluster is missing is one
-// of its own.
-func (s *timeToEvent) cluster0(c *cohort.Cohort, o *observed) {
-	if s.cluster == nil {
-		return
-	}
-	t := c.Data.Table(s.table)
-	all, known := clusters(t.Column(s.cluster.Name), t.Len())
-	for i, row := range o.row {
-		if known[row] {
-			o.cluster = append(o.cluster, all[row])
-		} else {
-			o.cluster = append(o.cluster, -1-i)
-		}
-	}
 }
 
 func (s *timeToEvent) settings(b *builder) {
@@ -279,6 +267,12 @@ func (s *timeToEvent) settings(b *builder) {
 	}
 	b.Methods = fmt.Sprintf("The share without the event is the Kaplan–Meier estimate with %s and %s limits; the median is the first time at which the curve is at or below one half, with limits by Brookmeyer and Crowley.", variance, s.limits)
 	b.cite("Kaplan 1958", "Kalbfleisch 1980", "Brookmeyer 1982")
+	if s.plan.Bands != "" {
+		choice := choose(bandWords, s.plan.Bands)
+		b.set("bands", choice.setting, true)
+		b.Methods += " Bands that hold the whole curve are " + choice.sentence + "."
+		b.cite(choice.cite...)
+	}
 	if s.entry != nil {
 		b.Methods += " Rows observed only from after their start count as at risk from their entry on."
 	}
@@ -295,204 +289,4 @@ func (s *timeToEvent) settings(b *builder) {
 	if s.cluster != nil {
 		b.warn("The log-rank test takes rows as independent; the limits of the curves and the model allow for dependence within " + s.cluster.Label + ".")
 	}
-}
-
-// observe makes the times, and accounts for the rows that have none.
-func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
-	n := c.Data.Table(s.table).Len()
-	values := map[*cohort.Formula][]value.Value{}
-	for _, f := range append([]*cohort.Formula{s.start, s.entry, s.end, s.when}, s.competing...) {
-		if f == nil {
-			continue
-		}
-		v, err := c.Values(f)
-		if err != nil {
-			return nil, err
-		}
-		values[f] = v
-	}
-	o := &observed{}
-	missing := [5]int{}
-	negative, never := 0, 0
-	late := false
-	for i := range n {
-		start, entry := value.Num(0), value.Num(0)
-		if s.start != nil {
-			start = values[s.start][i]
-		}
-		if s.entry != nil {
-			entry = values[s.entry][i]
-		} else {
-			entry = start
-		}
-		end, when := values[s.end][i], values[s.when][i]
-		switch {
-		case start.Missing:
-			missing[0]++
-			continue
-		case entry.Missing:
-			missing[1]++
-			continue
-		case end.Missing:
-			missing[2]++
-			continue
-		case when.Missing:
-			missing[3]++
-			continue
-		}
-		cause, decided := 0, true
-		if when.Bool {
-			cause = 1
-		} else {
-			for k, f := range s.competing {
-				w := values[f][i]
-				if w.Missing {
-					decided = false
-					break
-				}
-				if w.Bool {
-					cause = k + 2
-					break
-				}
-			}
-		}
-		if !decided {
-			missing[4]++
-			continue
-		}
-		exit, from := end.Number-start.Number, max(0, entry.Number-start.Number)
-		switch {
-		case exit < 0:
-			negative++
-			continue
-		case s.entry != nil && exit <= from:
-			never++
-			continue
-		}
-		late = late || from > 0
-		if s.entry != nil {
-			o.Entry = append(o.Entry, from)
-		}
-		o.Exit, o.Status, o.row = append(o.Exit, exit), append(o.Status, when.Bool), append(o.row, i)
-		o.cause = append(o.cause, cause)
-	}
-	for i, what := range []string{"the start", "the entry", "the day of the end", "the event", "whether a competing end came"} {
-		b.removed("rows", what+" missing", float64(missing[i]))
-	}
-	b.removed("rows", "the end is before the start", float64(negative))
-	b.removed("rows", "ended no later than observation began", float64(never))
-	if negative > 0 {
-		b.warn(fmt.Sprintf("%d rows end before they start and were left out: look at their days.", negative))
-	}
-	if !late {
-		o.Entry = nil
-	}
-	return o, nil
-}
-
-// compare adds the tests of the groups, and the events expected by them.
-func (s *timeToEvent) compare(c *cohort.Cohort, b *builder, o *observed, groups []int, names [][]result.Group) {
-	times, opts := o.Times, stats.LogRankOptions{}
-	n := len(o.row)
-	within := ""
-	if s.strata != nil {
-		b.name(*s.strata)
-		b.set("stratify", s.strata.Name, true)
-		within = " within " + lowerLabel(*s.strata)
-		column := c.Data.Table(s.table).Column(s.strata.Name)
-		kept, of := stats.Times{}, []int(nil)
-		for i, row := range o.row {
-			level, known := levelText(column, row)
-			if !known {
-				continue
-			}
-			if o.Entry != nil {
-				kept.Entry = append(kept.Entry, o.Entry[i])
-			}
-			kept.Exit, kept.Status = append(kept.Exit, o.Exit[i]), append(kept.Status, o.Status[i])
-			of = append(of, groups[i])
-			opts.Strata = append(opts.Strata, slices.Index(s.strata.Levels(), level))
-		}
-		b.removed("rows", s.strata.Label+" missing: not in the tests", float64(n-len(of)))
-		times, groups, n = kept, of, len(of)
-	}
-	var said []string
-	var first stats.LogRankResult
-	var firstErr error
-	for i, name := range s.tests {
-		choice := choose(curveTests, name)
-		said = append(said, choice.sentence)
-		b.cite(choice.cite...)
-		opts.Weight = stats.LogRankWeight{Kind: choice.method}
-		test, err := stats.LogRank(times, groups, len(names), opts)
-		b.test("tests", name, test.Test, n, err)
-		if i == 0 {
-			first, firstErr = test, err
-		}
-	}
-	b.Methods += " Groups are compared by " + listed(said) + within + "."
-	b.set("tests", strings.Join(s.tests, ", "), s.plan.Tests != nil)
-	if firstErr != nil {
-		return
-	}
-	test := first
-	for g := range names {
-		r := b.row("expected", "expected events", names[g]...)
-		r.Events, r.N = result.Number(test.Observed[g]), result.Number(test.N[g])
-		b.add(number(r, test.Expected[g], ""))
-	}
-}
-
-// cox adds the model.
-func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) {
-	t := c.Data.Table(s.table)
-	b.setTerms(s.model)
-	b.set("ties", s.ties, s.hasTies)
-	b.Methods += fmt.Sprintf(" Hazard ratios come from Cox regression with %s's handling of ties", strings.ToUpper(s.ties[:1])+s.ties[1:])
-	b.cite("Cox 1972")
-	if s.ties == stats.TiesEfron {
-		b.cite("Efron 1977")
-	} else {
-		b.cite("Breslow 1974")
-	}
-	usable := make([]bool, len(o.row))
-	for i := range usable {
-		usable[i] = true
-	}
-	opts := stats.CoxOptions{Level: b.level, Ties: s.ties}
-	var ids []int
-	if s.cluster != nil {
-		all, known := clusters(t.Column(s.cluster.Name), t.Len())
-		ids = make([]int, len(o.row))
-		for i, row := range o.row {
-			ids[i], usable[i] = all[row], known[row]
-		}
-		b.set("cluster", s.cluster.Name, true)
-		b.Methods += " and errors robust to dependence within " + s.cluster.Label
-		b.cite("Lin 1989")
-	} else {
-		b.set("cluster", "none: rows taken as independent", false)
-	}
-	b.Methods += "."
-	values := make([][]value.Value, len(s.model))
-	for k, column := range tableValues(t, s.model) {
-		for _, row := range o.row {
-			values[k] = append(values[k], column[row])
-		}
-	}
-	d, err := newDesign(s.model, values, usable)
-	if err != nil {
-		b.fit("model", "hazard ratio", nil, stats.Fit{}, err)
-		return
-	}
-	b.removed("rows", "incomplete: not in the model", float64(len(o.row)-len(d.rows)))
-	var rows observed
-	for _, i := range d.rows {
-		rows.take(o, i)
-		if ids != nil {
-			opts.Cluster = append(opts.Cluster, ids[i])
-		}
-	}
-	f, err := stats.FitCox(rows.Times, d.x, d.names(), opts)
-	b.fit("model", "hazard ratio", d, f, err)
 }
