@@ -21,6 +21,7 @@ type Association struct {
 	Unmeasured        string                              `doc:"unmeasured" enum:"rare|common" about:"Asks how strong an unmeasured confounder must be to explain the odds ratios away; rare or common (15% or more) is the outcome."`
 	Misclassification *Misclassification                  `doc:"misclassification" about:"Believed errors of the rating of the exposure, propagated to the crude odds ratio."`
 	NegativeControl   *document.String                    `doc:"negative_control" about:"A yes-or-no variable that the exposure cannot cause: the same model is fitted for it, and an association there speaks of bias."`
+	Impute            *Imputation                         `doc:"impute" about:"As a sensitivity analysis, the model again after multiple imputation of what is missing of its variables."`
 	Seed              *int                                `doc:"seed" min:"0" about:"Seed of the random tables of fisher; 1 unless written."`
 }
 

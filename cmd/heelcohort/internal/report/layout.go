@@ -22,7 +22,7 @@ var layouts = []layout{
 		layoutIncidence,
 	},
 	{"proportion", []string{"proportions", "comparisons", "missing"}, layoutProportion},
-	{"association", []string{"counts", "crude", "tests", "pooled", "model", "adjusted", "shapes", "marginal", "confounding", "misclassification", "control", "table", "checks"}, layoutAssociation},
+	{"association", []string{"counts", "crude", "tests", "pooled", "model", "adjusted", "shapes", "marginal", "confounding", "misclassification", "control", "table", "checks", "imputed"}, layoutAssociation},
 	{"multiplicity", []string{"family"}, layoutMultiplicity},
 	{"paired", []string{"pairs", "shares", "comparison"}, layoutPaired},
 	{

@@ -19,6 +19,7 @@ func layoutAssociation(b *block) []Sheet {
 	}
 	counts, crude, adjusted := b.part("counts"), b.part("crude"), ratioRows(b.part("adjusted"))
 	models := append(modelSheets(b, "model", "regression model"), modelSheets(b, "adjusted", "adjusted model")...)
+	models = append(models, modelSheets(b, "imputed", "after multiple imputation")...)
 	models = append(models, checkSheets(b)...)
 	models = append(models, shapeSheets(b)...)
 	models = append(models, marginalSheets(b)...)

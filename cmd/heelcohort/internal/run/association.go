@@ -19,6 +19,7 @@ type association struct {
 	table2k  tableChoices
 	robust   robustChoices
 	fitting  outcomeModel
+	impute   *imputation
 	graded   bool // the outcome is a category or a number
 }
 
@@ -81,7 +82,10 @@ func bindAssociation(m *cohort.Model, a *plan.Association) (job, error) {
 		}
 		s.cluster = &v
 	}
-	return s, s.bindModel(m, a)
+	if err := s.bindModel(m, a); err != nil {
+		return nil, err
+	}
+	return s, s.bindImputation(m, a)
 }
 
 func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error {
@@ -107,6 +111,7 @@ func (s *association) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		if err := s.model(b, t); err != nil {
 			return err
 		}
+		s.imputed(b, t)
 	}
 	return s.robustness(b, t)
 }

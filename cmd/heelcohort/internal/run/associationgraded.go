@@ -36,7 +36,7 @@ func (s *association) bindOutcome(m *cohort.Model, a *plan.Association) error {
 	case family == proportionalFamily || family == linearFamily:
 	case !levels:
 		return a.Outcome.Errorf(1, 1, "", "outcome %q is a %v, expected a boolean, a variable with categories, or a number for family linear", v.Name, v.Kind)
-	case a.Model != nil || a.Adjust != nil || a.Cluster != nil:
+	case a.Model != nil || a.Adjust != nil || a.Cluster != nil || a.Impute != nil:
 		return a.Outcome.Errorf(1, 1, "", "a model of outcome %q, which has categories, expected a boolean, or family proportional-odds for ordered categories", v.Name)
 	}
 	s.graded = true

@@ -156,7 +156,7 @@ func TestCurveChoices(t *testing.T) {
 func TestCurveChoicesRefused(t *testing.T) {
 	for plan, want := range map[string]string{
 		"cluster: child, bands: hall-wellner":                    "no form for dependent rows",
-		"cluster: child, model: {terms: [age], ties: exact}":       "no robust errors",
+		"cluster: child, model: {terms: [age], ties: exact}":     "no robust errors",
 		"model: {terms: [age, group], strata: group}":            "is the variable of the strata",
 		"entry: onset, interval: {without: without, with: with}": "expected one of them",
 		"interval: {without: without, with: wth}":                `did you mean "with"?`,
