@@ -30,7 +30,9 @@ type InfluenceOptions struct {
 // of the unit at the estimates. For single rows it is Pregibon's one-step
 // change I⁻¹ x (y − π)/(1 − h), h being the row's leverage. Units come in the
 // order of their first rows. The step falls short of the refit where one unit
-// carries much; it tells which units to look at, not what to leave out.
+// carries much; it tells which units to look at, not what to leave out. Base R's
+// influence of a glm takes deviance residuals in place of y − π, which gives other
+// values.
 //
 // x, terms and y are those of the fit; a fit of another model is the caller's
 // mistake. It returns ErrNoData without rows.
