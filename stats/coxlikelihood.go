@@ -27,6 +27,10 @@ func (m *coxModel) relativeHazards(beta []float64) (eta, w []float64) {
 // at some event. Where what is left is less than the rounding of what has left,
 // the sums are made anew.
 func (m *coxModel) visit(w []float64, f func(g coxGroup, risk, tied []float64)) {
+	if m.fading != nil {
+		m.visitFading(w, f)
+		return
+	}
 	sums := newCoxSums(len(m.scale))
 	eventSums := newCoxSums(len(m.scale))
 	risk, tied := make([]float64, len(sums)), make([]float64, len(sums))

@@ -19,6 +19,7 @@ type coxModel struct {
 	groups       []coxGroup  // one an event time, stratum by stratum, latest first
 	strata       []coxStratum
 	ties         string
+	fading       *coxFading // nil: no row fades
 }
 
 // A coxStratum is a stretch of the kept rows, numbered from..to-1, with that of

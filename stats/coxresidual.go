@@ -54,19 +54,30 @@ func (m *coxModel) scoreResiduals(beta []float64) [][]float64 {
 // subtractIntegrals takes w times the integral of (x - x̄) dΛ over each row's
 // time at risk out of its residual.
 func (m *coxModel) subtractIntegrals(residuals [][]float64, w, jumps []float64, meanJumps [][]float64) {
-	// Sums from a stratum's latest event on, up to the group gone through.
-	after, meanAfter := 0.0, make([]float64, len(m.scale))
+	// Sums from a stratum's latest event on, up to the group gone through, for
+	// rows that count in full and, apart, for those that fade.
+	classes := 1
+	if m.fading != nil {
+		classes = 2
+	}
+	after, meanAfter := make([]float64, classes), newMatrix(classes, len(m.scale))
 	m.backInTime(func() {
-		after = 0
-		clear(meanAfter)
+		for k := range after {
+			after[k] = 0
+			clear(meanAfter[k])
+		}
 	}, func(g int) {
-		after += jumps[g]
-		for j, v := range meanJumps[g] {
-			meanAfter[j] += v
+		for k := range after {
+			factor := m.factor(k, g)
+			after[k] += float64(factor * jumps[g])
+			for j, v := range meanJumps[g] {
+				meanAfter[k][j] += float64(factor * v)
+			}
 		}
 	}, func(i int, sign float64) {
+		k := m.class(i)
 		for j, x := range m.x[i] {
-			residuals[i][j] += float64(sign*w[i]) * (float64(x*after) - meanAfter[j])
+			residuals[i][j] += float64(sign*w[i]) * (float64(x*after[k]) - meanAfter[k][j])
 		}
 	})
 }

@@ -46,27 +46,41 @@ func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit
 	}
 	f.SE = diagonalRoots(f.Covariance)
 	f.Tests = m.tests(best, f, opts)
-	method := "Wald limits, " + tiesName(opts.Ties) + " ties, " + f.errors()
-	z := criticalZ(opts.Level)
+	f.Estimates = m.ratios(f, "hazard ratio", opts.Level)
+	f.Warnings = append(f.Warnings, m.eventWarnings()...)
+	return f, nil
+}
+
+// ratios are the exponentiated coefficients of a fit with their limits.
+func (m *coxModel) ratios(f Fit, measure string, level float64) []Estimate {
+	method := "Wald limits, " + tiesName(m.ties) + " ties, " + f.errors()
+	z := criticalZ(level)
+	var out []Estimate
 	for j, b := range f.Coefficients {
-		f.Estimates = append(f.Estimates, Estimate{
-			Measure: "hazard ratio",
-			Term:    terms[j],
+		out = append(out, Estimate{
+			Measure: measure,
+			Term:    f.Terms[j],
 			Value:   math.Exp(b),
 			Lower:   math.Exp(b - float64(z*f.SE[j])),
 			Upper:   math.Exp(b + float64(z*f.SE[j])),
 			SE:      f.SE[j],
-			Level:   opts.Level,
+			Level:   level,
 			P:       twoSidedNormalP(b / f.SE[j]),
 			Method:  method,
 		})
 	}
-	if m.events < eventsPerCoefficient*p {
-		f.Warnings = append(f.Warnings, Warning{"few-events", fmt.Sprintf(
-			"%d events and %d coefficients in the model, fewer than %d events each: ratios tend to be too far from 1 and limits too narrow.",
-			m.events, p, eventsPerCoefficient)})
+	return out
+}
+
+// eventWarnings doubts a model of few events.
+func (m *coxModel) eventWarnings() []Warning {
+	p := len(m.scale)
+	if m.events >= eventsPerCoefficient*p {
+		return nil
 	}
-	return f, nil
+	return []Warning{{"few-events", fmt.Sprintf(
+		"%d events and %d coefficients in the model, fewer than %d events each: ratios tend to be too far from 1 and limits too narrow.",
+		m.events, p, eventsPerCoefficient)}}
 }
 
 // robust replaces the covariance by the robust one. Weights drop out of it:

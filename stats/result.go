@@ -79,6 +79,7 @@ type Fit struct {
 	Warnings       []Warning
 
 	cox       *coxFit                             // Cox: what hazards and residuals are made of
+	fineGray  *fineGray                           // subdistribution hazards: what incidences are made of
 	risk      riskLink                            // of a model of risks; "" where it is none
 	reference string                              // of limits, for Method; "" where it is the normal
 	freedom   func(combination []float64) float64 // of a combination of coefficients; nil where it is the normal
