@@ -31,7 +31,7 @@ func modelSheets(b *block, part, title string) []Sheet {
 	if len(shown) == 0 {
 		shown = pick(rows, "coefficient")
 	}
-	s := newSheet(b.ID+"-"+part, b.Title+": "+title)
+	s := newSheet(b.ID+"-"+strings.ReplaceAll(part, " ", "-"), b.Title+": "+title)
 	measure := "Estimate"
 	if names := distinctMeasures(shown); len(names) > 0 {
 		measure = upperFirst(names[0])

@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -18,7 +19,33 @@ func layoutSurvival(b *block) []Sheet {
 	sheets = append(sheets, restrictedSheets(b)...)
 	sheets = append(sheets, incidenceSheets(b)...)
 	sheets = append(sheets, betweenSheets(b)...)
-	return append(sheets, modelSheets(b, "model", "regression model")...)
+	sheets = append(sheets, modelSheets(b, "model", "regression model")...)
+	return append(sheets, causeSheets(b)...)
+}
+
+// causePart reports whether a part holds the model of a competing end or of a
+// cumulative incidence.
+func causePart(part string) bool {
+	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "incidence model")
+}
+
+// causeSheets shows the models of competing ends and of cumulative incidences.
+func causeSheets(b *block) []Sheet {
+	var sheets []Sheet
+	var seen []string
+	for _, r := range b.rows {
+		if slices.Contains(seen, r.Part) {
+			continue
+		}
+		seen = append(seen, r.Part)
+		end, of := strings.CutPrefix(r.Part, "model of ")
+		if of {
+			sheets = append(sheets, modelSheets(b, r.Part, "regression model of "+end)...)
+		} else if end, of := strings.CutPrefix(r.Part, "incidence model"); of {
+			sheets = append(sheets, modelSheets(b, r.Part, "model of the cumulative incidence"+end)...)
+		}
+	}
+	return sheets
 }
 
 // incidenceSheets shows the cumulative incidence of each end by group at the

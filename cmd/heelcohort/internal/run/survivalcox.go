@@ -77,6 +77,40 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) {
 	}
 	f, err := stats.FitCox(rows.Times, d.x, d.names(), opts)
 	b.fit("model", "hazard ratio", d, f, err)
+	s.causes(b, d, &rows, opts)
+}
+
+// causes adds the models of the competing ends, and of cumulative incidences.
+func (s *timeToEvent) causes(b *builder, d *design, rows *observed, opts stats.CoxOptions) {
+	if s.plan.Model.Ends {
+		b.Methods += " Hazard ratios of each competing end censor the other ends."
+	}
+	if s.plan.Model.Incidence {
+		b.Methods += " Subdistribution hazard ratios, which compare cumulative incidences, come from Fine and Gray's model with censoring weights; rows that end at a time count as not at risk of censoring then."
+		b.cite("Fine 1999")
+	}
+	for k, end := range s.ends() {
+		cause := k + 1
+		if cause > 1 && !s.plan.Model.Ends {
+			continue
+		}
+		of := ""
+		if cause > 1 {
+			of = " of " + end
+			times := rows.Times
+			times.Status = make([]bool, len(rows.cause))
+			for i, c := range rows.cause {
+				times.Status[i] = c == cause
+			}
+			f, err := stats.FitCox(times, d.x, d.names(), opts)
+			b.fit("model"+of, "hazard ratio", d, f, err)
+		}
+		if s.plan.Model.Incidence {
+			f, err := stats.FitFineGray(stats.CompetingTimes{Entry: rows.Entry, Exit: rows.Exit, Cause: rows.cause}, cause, d.x, d.names(),
+				stats.FineGrayOptions{Ties: opts.Ties, Level: opts.Level, Cluster: opts.Cluster})
+			b.fit("incidence model"+of, "subdistribution hazard ratio", d, f, err)
+		}
+	}
 }
 
 // coxTies says how tied events are handled, with its source.

@@ -146,6 +146,12 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		}
 		s.modelStrata = &v
 	}
+	if (a.Model.Ends || a.Model.Incidence) && a.Competing == nil {
+		return nil, m.Plan.Fault(a.Model.Position, "", "ends or incidence of a model without competing ends, expected competing beside it")
+	}
+	if a.Model.Incidence && (a.Model.Ties == stats.TiesExact || a.Model.Strata != nil) {
+		return nil, m.Plan.Fault(a.Model.Position, "", "incidence beside exact ties or strata: the model of the incidence has neither")
+	}
 	if a.Model.Ties == stats.TiesExact && s.cluster != nil {
 		return nil, m.Plan.Fault(a.Model.Position, "", "exact ties beside cluster: they have no robust errors, expected efron or breslow")
 	}
