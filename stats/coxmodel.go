@@ -19,6 +19,7 @@ type coxModel struct {
 	groups       []coxGroup  // one an event time, stratum by stratum, latest first
 	strata       []coxStratum
 	ties         string
+	others       Times // the rows that are not kept
 }
 
 // A coxStratum is a stretch of the kept rows, numbered from..to-1, with that of
@@ -75,6 +76,9 @@ func (m *coxModel) addStratum(t Times, rows []int, number int) {
 			if t.Status[i] {
 				m.events++
 			}
+		} else {
+			m.others.Exit = append(m.others.Exit, t.Exit[i])
+			m.others.Entry = append(m.others.Entry, t.entry(i))
 		}
 	}
 	s.to = len(m.index)
