@@ -20,6 +20,7 @@ type coxModel struct {
 	strata       []coxStratum
 	ties         string
 	fading       *coxFading // nil: no row fades
+	others       Times      // the rows that are not kept
 }
 
 // A coxStratum is a stretch of the kept rows, numbered from..to-1, with that of
@@ -76,6 +77,9 @@ func (m *coxModel) addStratum(t Times, rows []int, number int) {
 			if t.Status[i] {
 				m.events++
 			}
+		} else {
+			m.others.Exit = append(m.others.Exit, t.Exit[i])
+			m.others.Entry = append(m.others.Entry, t.entry(i))
 		}
 	}
 	s.to = len(m.index)

@@ -8,8 +8,9 @@ import (
 
 // A coxFit is a model at its maximum, on the scaled columns and weights.
 type coxFit struct {
-	model *coxModel
-	at    coxMaximum
+	model   *coxModel
+	at      coxMaximum
+	cluster []int // of each row given; nil: rows are independent
 }
 
 // result turns a maximum, on the scaled columns and weights, into a Fit on the
@@ -29,7 +30,7 @@ func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit
 		Events:       m.events,
 		Iterations:   best.iterations,
 		Ties:         opts.Ties,
-		cox:          &coxFit{m, best},
+		cox:          &coxFit{m, best, slices.Clone(opts.Cluster)},
 	}
 	if opts.Strata != nil {
 		f.Strata = len(m.strata)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 )
 
 // ErrUnobserved says that a weight has no estimate, because the chance of being
@@ -76,13 +75,6 @@ func (o observationChance) before(t float64) float64 {
 		chance *= o.entered[below(o.entry, t)]
 	}
 	return chance
-}
-
-// below and upTo count the sorted values under t, and those up to it.
-func below(sorted []float64, t float64) int { return sort.SearchFloat64s(sorted, t) }
-
-func upTo(sorted []float64, t float64) int {
-	return sort.Search(len(sorted), func(i int) bool { return sorted[i] > t })
 }
 
 // influences returns for every row ∫ q(u)/Y(u) dM(u), M its martingale of

@@ -28,6 +28,7 @@ type curveOf struct {
 	reference      float64
 	referenceName  string
 	note           string
+	bare           bool // of byTerm: no start at 0
 }
 
 // A curveFigure is a figure of curves that analyses of a kind have where they
@@ -45,6 +46,10 @@ var curveFigures = []curveFigure{
 	}},
 	{kind: "time-to-event", suffix: "-incidence", curveOf: curveOf{
 		part: "incidence", measure: "cumulative incidence", form: plots.Steps, title: ": cumulative incidence", xLabel: "Time", yLabel: "Cumulative incidence", byTerm: true,
+	}},
+	{kind: "time-to-event", suffix: "-residuals", curveOf: curveOf{
+		part: "over time", measure: "hazard ratio", form: plots.Smooth, title: ": hazard ratios in time", xLabel: "Time", yLabel: "Hazard ratio", byTerm: true, bare: true,
+		log: true, reference: 1, referenceName: "no difference", note: "Smoothed scaled Schoenfeld residuals; a level curve is a constant ratio.",
 	}},
 	{kind: "time-to-event", suffix: "-interval", curveOf: curveOf{
 		part: "interval", measure: "survival", form: plots.Steps, title: ": seen between visits", xLabel: "Time", yLabel: "Without the event", byTerm: true,
@@ -109,7 +114,7 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		k := plots.BandCurve{Name: s.groupsLabel(groups), Form: c.form}
 		if c.byTerm {
 			k.Name = strings.TrimPrefix(k.Name+", "+term, ", ")
-			if one[0].At > 0 { // nothing has ended at the start
+			if one[0].At > 0 && !c.bare { // nothing has ended at the start
 				k.X, k.Estimate, k.Lower, k.Upper = []float64{0}, []float64{0}, []float64{math.NaN()}, []float64{math.NaN()}
 			}
 		}

@@ -20,6 +20,13 @@ func layoutSurvival(b *block) []Sheet {
 	sheets = append(sheets, incidenceSheets(b)...)
 	sheets = append(sheets, betweenSheets(b)...)
 	sheets = append(sheets, modelSheets(b, "model", "regression model")...)
+	for _, r := range b.part("proportionality") {
+		name := "Test of proportional hazards"
+		if r.Variable != "" {
+			name += ", " + b.label(r.Variable)
+		}
+		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
+	}
 	return append(sheets, causeSheets(b)...)
 }
 

@@ -72,8 +72,8 @@ func TestCompetingEnds(t *testing.T) {
 
 // TestCompetingModels compares the models of each end with package stats.
 func TestCompetingModels(t *testing.T) {
-	study, v, child, group := visitStudy("  - {id: v, kind: time-to-event, start: onset, event: {day: last, when: back}, competing: [{when: age > 9, label: gave up}], " +
-		"cluster: child, model: {terms: [group], ends: true, incidence: true}}\n")
+	study, v, child, _ := visitStudy("  - {id: v, kind: time-to-event, start: onset, event: {day: last, when: back}, competing: [{when: gone, label: gave up}], " +
+		"cluster: child, model: {terms: [age], ends: true, incidence: true}}\n")
 	res := study.compute(t)
 	times := stats.CompetingTimes{}
 	other := stats.Times{}
@@ -82,26 +82,26 @@ func TestCompetingModels(t *testing.T) {
 		exit, cause := v.Right[i], 1
 		if math.IsInf(exit, 1) {
 			exit, cause = v.Left[i]+1, 0
-			if 8+i%7 > 9 {
+			if i%4/2 == 0 {
 				cause = 2
 			}
 		}
 		times.Exit, times.Cause = append(times.Exit, exit), append(times.Cause, cause)
 		other.Exit, other.Status = append(other.Exit, exit), append(other.Status, cause == 2)
-		x = append(x, []float64{float64(group[i])})
+		x = append(x, []float64{float64(8 + i%7)})
 	}
 	for cause, part := range map[int]string{1: "incidence model", 2: "incidence model of gave up"} {
-		f, err := stats.FitFineGray(times, cause, x, []string{"group"}, stats.FineGrayOptions{Cluster: child})
+		f, err := stats.FitFineGray(times, cause, x, []string{"age"}, stats.FineGrayOptions{Cluster: child})
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, part, row(t, res, "v/"+part+"/group:b/subdistribution hazard ratio").Upper, f.Estimates[0].Upper)
+		near(t, part, row(t, res, "v/"+part+"/age/subdistribution hazard ratio").Upper, f.Estimates[0].Upper)
 	}
-	f, err := stats.FitCox(other, x, []string{"group"}, stats.CoxOptions{Cluster: child})
+	f, err := stats.FitCox(other, x, []string{"age"}, stats.CoxOptions{Cluster: child})
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "of the other end", row(t, res, "v/model of gave up/group:b/hazard ratio").Upper, f.Estimates[0].Upper)
+	near(t, "of the other end", row(t, res, "v/model of gave up/age/hazard ratio").Upper, f.Estimates[0].Upper)
 	for plan, want := range map[string]string{
 		"model: {terms: [age], ends: true}": "expected competing beside it",
 		"competing: [{when: age > 10, label: x}], model: {terms: [age], incidence: true, ties: exact}": "has neither",

@@ -12,7 +12,7 @@ import (
 // visitStudy holds heels whose return is seen between two visits.
 func visitStudy(analyses string) (folder, stats.Intervals, []int, []int) {
 	var data strings.Builder
-	data.WriteString("id,child,group,onset,without,with,last,back,age\n")
+	data.WriteString("id,child,group,onset,without,with,last,back,age,gone\n")
 	var v stats.Intervals
 	var child, group []int
 	for i := range 60 {
@@ -29,7 +29,7 @@ func visitStudy(analyses string) (folder, stats.Intervals, []int, []int) {
 		if left == 0 {
 			without = ""
 		}
-		fmt.Fprintf(&data, "%d,%d,%s,%d,%s,%s,%d,%s,%d\n", i+1, i/2, []string{"a", "b"}[i%3%2], onset, without, with, last, back, 8+i%7)
+		fmt.Fprintf(&data, "%d,%d,%s,%d,%s,%s,%d,%s,%d,%s\n", i+1, i/2, []string{"a", "b"}[i%3%2], onset, without, with, last, back, 8+i%7, []string{"yes", "no"}[i%4/2])
 		v.Left, v.Right = append(v.Left, float64(left)), append(v.Right, r)
 		child, group = append(child, i/2), append(group, i%3%2)
 	}
@@ -50,6 +50,7 @@ resources:
         - {name: last, type: integer}
         - {name: back, type: boolean, trueValues: ["yes"], falseValues: ["no"]}
         - {name: age, type: number}
+        - {name: gone, type: boolean, trueValues: ["yes"], falseValues: ["no"]}
 `,
 		"study.yaml": "title: Visits\ncodebook: codebook.yaml\nanalyses:\n" + analyses,
 		"heels.csv":  data.String(),

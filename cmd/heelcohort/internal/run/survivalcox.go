@@ -77,6 +77,9 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) {
 	}
 	f, err := stats.FitCox(rows.Times, d.x, d.names(), opts)
 	b.fit("model", "hazard ratio", d, f, err)
+	if err == nil && s.ties != stats.TiesExact {
+		s.proportionality(b, d, f)
+	}
 	s.causes(b, d, &rows, opts)
 }
 

@@ -152,6 +152,9 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	if a.Model.Incidence && (a.Model.Ties == stats.TiesExact || a.Model.Strata != nil) {
 		return nil, m.Plan.Fault(a.Model.Position, "", "incidence beside exact ties or strata: the model of the incidence has neither")
 	}
+	if a.Model.Ties == stats.TiesExact && a.Model.Residuals {
+		return nil, m.Plan.Fault(a.Model.Position, "", "residuals beside exact ties, which have none, expected efron or breslow")
+	}
 	if a.Model.Ties == stats.TiesExact && s.cluster != nil {
 		return nil, m.Plan.Fault(a.Model.Position, "", "exact ties beside cluster: they have no robust errors, expected efron or breslow")
 	}
