@@ -16,7 +16,7 @@ func bundleCommand() *cobra.Command {
 	var opts bundle.Options
 	c := &cobra.Command{
 		Use:   "bundle [DIR]",
-		Short: "Write a study with its results into one archive",
+		Short: "Write a study with its results into one archive that anyone can rerun",
 		Long: wrap(`Writes plan, codebook, data, results and licence of the study in DIR (the current folder unless given) into one zip archive that describes itself: ro-crate-metadata.json is an RO-Crate 1.1 with the SHA-256 of every file and the program that made the results. The same study gives the same bytes.
 
 With --without-data the archive holds no data: names, SHA-256 and numbers of rows of the data files stand in data-withheld.json. Small cells of the results are not suppressed: look at the results before they leave.
@@ -57,7 +57,7 @@ No bundle is made, and the exit status is 2, when the data have findings whose r
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(c.OutOrStdout(), "Wrote %s, SHA-256 %s.\n", out, sum)
+			fmt.Fprintf(c.OutOrStdout(), "Wrote %s, SHA-256 %s. To see whether it holds: heelcohort rerun %s\n", out, sum, out)
 			return nil
 		},
 	}

@@ -232,3 +232,15 @@ func readSmall(root *os.Root, name string) ([]byte, error) {
 	}
 	return data, nil
 }
+
+// Digest is the SHA-256 of a file of a folder. A file that is not there is
+// fs.ErrNotExist.
+func Digest(dir, name string) (string, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return "", err
+	}
+	defer root.Close()
+	f, err := hashFile(root, name)
+	return f.SHA256, err
+}
