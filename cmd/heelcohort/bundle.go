@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -30,11 +29,7 @@ No bundle is made, and the exit status is 2, when the data have findings whose r
 				dir = args[0]
 			}
 			if out == "" {
-				full, err := filepath.Abs(dir)
-				if err != nil {
-					return err
-				}
-				out = filepath.Base(full) + ".zip"
+				out = baseName(dir) + ".zip"
 			}
 			s, err := run.Read(dir)
 			if err != nil {

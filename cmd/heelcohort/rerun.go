@@ -48,7 +48,7 @@ Exit status: 0 every file is intact and every number holds, 1 something does not
 					return err
 				}
 			}
-			r, err := rerunOf(c, rerun.Input{Dir: args[0], Source: filepath.Base(args[0]), Data: data, Program: program, Tolerance: tolerance})
+			r, err := rerunOf(c, rerun.Input{Dir: args[0], Source: baseName(args[0]), Data: data, Program: program, Tolerance: tolerance})
 			if err != nil {
 				return err
 			}
@@ -71,6 +71,14 @@ Exit status: 0 every file is intact and every number holds, 1 something does not
 	c.Flags().BoolVar(&asJSON.replace, "replace", false, "replace the files of --json and --html if they exist")
 	c.Flags().StringVar(&data, "data", "", "study folder with the data that a bundle without data does not hold")
 	return c
+}
+
+// baseName is the last part of a path, of "." that of the folder it stands for.
+func baseName(path string) string {
+	if full, err := filepath.Abs(path); err == nil {
+		path = full
+	}
+	return filepath.Base(path)
 }
 
 // rerunOf unpacks an archive aside where there is one, and reruns.

@@ -107,10 +107,16 @@ func Prepare(s *run.Study, d *dataset.Dataset, findings []dataset.Finding, opts 
 		b.members = slices.DeleteFunc(b.members, func(m member) bool { return strings.HasPrefix(m.Name, checked) })
 	}
 	b.sort()
-	for i := 1; i < len(b.members); i++ {
-		if x, y := b.members[i-1].Name, b.members[i].Name; strings.EqualFold(x, y) {
-			return nil, fmt.Errorf("%s and %s: two files of a bundle may not differ in capitals only", x, y)
+	folded := map[string]string{strings.ToLower(Crate): Crate}
+	for _, m := range b.members {
+		key := strings.ToLower(m.Name)
+		switch other, twice := folded[key]; {
+		case twice && other == m.Name:
+			return nil, fmt.Errorf("%s: the name belongs to the bundle", m.Name)
+		case twice:
+			return nil, fmt.Errorf("%s and %s: two files of a bundle may not differ in capitals only", other, m.Name)
 		}
+		folded[key] = m.Name
 	}
 	return b, nil
 }

@@ -10,10 +10,10 @@ import (
 
 // A difference is one value of a document that is not as it was.
 type difference struct {
-	path          []string // keys; an item of a list by its name
-	line          int      // in the document as it is now, or as it was where the value went
-	gone          bool     // the line is that of the document as it was
-	before, after string   // "" where the value was not there
+	path          []string          // keys; an item of a list by its name
+	at            document.Position // in the document as it is now, or as it was where the value went
+	gone          bool              // the place is in the document as it was
+	before, after string            // "" where the value was not there
 }
 
 // name is the path as a person reads it: analyses[table-1].seed.
@@ -54,9 +54,9 @@ func (c *documents) node(path []string, a, b *document.Node) {
 	switch {
 	case a == nil && b == nil:
 	case a == nil:
-		c.list = append(c.list, difference{path: path, line: b.Position.Line, after: brief(b)})
+		c.list = append(c.list, difference{path: path, at: b.Position, after: brief(b)})
 	case b == nil:
-		c.list = append(c.list, difference{path: path, line: a.Position.Line, gone: true, before: brief(a)})
+		c.list = append(c.list, difference{path: path, at: a.Position, gone: true, before: brief(a)})
 	case a.Kind == document.Map && b.Kind == document.Map:
 		for _, p := range a.Pairs {
 			c.node(append(path, p.Key), p.Value, b.Get(p.Key))
@@ -69,7 +69,7 @@ func (c *documents) node(path []string, a, b *document.Node) {
 	case a.Kind == document.List && b.Kind == document.List:
 		c.items(path, a.Items, b.Items)
 	case a.Kind != b.Kind || a.Text != b.Text || a.Kind == document.Map || a.Kind == document.List:
-		c.list = append(c.list, difference{path: path, line: b.Position.Line, before: brief(a), after: brief(b)})
+		c.list = append(c.list, difference{path: path, at: b.Position, before: brief(a), after: brief(b)})
 	}
 }
 
@@ -113,7 +113,7 @@ func (c *documents) items(path []string, a, b []*document.Node) {
 	for i := range kept {
 		if kept[i] != now[i] {
 			c.list = append(c.list, difference{
-				path: append(path, "order"), line: at[now[i]].Position.Line,
+				path: append(path, "order"), at: at[now[i]].Position,
 				before: strings.Join(kept, ", "), after: strings.Join(now, ", "),
 			})
 			return
@@ -222,13 +222,17 @@ func codebookChange(file string, d difference) Change {
 	return c
 }
 
-// place is file and line of a difference.
+// place is where a difference is: file and line, or file, sheet and cell.
 func place(file string, d difference) string {
-	if d.line == 0 {
-		return file
-	}
+	recorded := ""
 	if d.gone {
-		return fmt.Sprintf("%s as recorded, line %d", file, d.line)
+		recorded = " as recorded"
 	}
-	return fmt.Sprintf("%s, line %d", file, d.line)
+	switch {
+	case d.at.Line > 0:
+		return fmt.Sprintf("%s%s, line %d", file, recorded, d.at.Line)
+	case d.at.File != "":
+		return d.at.File + recorded
+	}
+	return file + recorded
 }

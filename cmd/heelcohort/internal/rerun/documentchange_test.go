@@ -64,7 +64,7 @@ same: [p]
 		}
 		var got []string
 		for _, d := range differences(a, b) {
-			got = append(got, string(rune('0'+d.line))+" "+d.text())
+			got = append(got, string(rune('0'+d.at.Line))+" "+d.text())
 		}
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
