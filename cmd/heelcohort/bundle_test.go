@@ -200,6 +200,11 @@ func TestBundleRefusals(t *testing.T) {
 			put(t, dir, "data/children.csv", text)
 			replace(t, dir, "study.yaml", "date: 2026-03-31", "date: 2026-03-31\nfaults: set-missing\naccept: [{rule: e-mail address, reason: none}]")
 		}, []string{"data may name people or single one out, first in data/children.csv, line 8, column 1"}},
+		"few alike": {func(t *testing.T, dir string) {
+			replace(t, dir, "codebook.yaml", "constraints: {minimum: 6, maximum: 17}", "constraints: {minimum: 6, maximum: 17}, heelcohort: {role: quasi_identifier}")
+			replace(t, dir, "codebook.yaml", "    schema:", "    heelcohort: {k_anonymity: 6}\n    schema:")
+			replace(t, dir, "study.yaml", "date: 2026-03-31", "date: 2026-03-31\naccept: [{rule: small cells, reason: none}]")
+		}, []string{"data may name people or single one out, first in data/children.csv, line", "(small cells)"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			dir := smallStudy(t)

@@ -33,7 +33,7 @@ func refuse(s *run.Study, findings []dataset.Finding) error {
 	var persons, others []dataset.Finding
 	for _, f := range findings {
 		switch {
-		case f.Screen != "" || f.Identifies():
+		case screened(f):
 			persons = append(persons, f)
 		case !excepted(s.Plan, f.Rule, f.Severity == dataset.Error):
 			others = append(others, f)
@@ -46,6 +46,16 @@ func refuse(s *run.Study, findings []dataset.Finding) error {
 		return &Findings{others, false}
 	}
 	return nil
+}
+
+// screened reports whether a finding says that the data may name people or
+// single one out.
+func screened(f dataset.Finding) bool {
+	switch f.Rule {
+	case dataset.RuleAnonymity, dataset.RuleAuthor, dataset.RulePicture:
+		return true
+	}
+	return f.Screen != "" || f.Identifies()
 }
 
 // excepted reports whether the plan lets a rule's findings through: errors by
