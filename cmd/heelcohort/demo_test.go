@@ -25,23 +25,40 @@ func heelcohort(t *testing.T, want int, args ...string) string {
 	return stdout.String()
 }
 
-// Two processes, on one core and on two, leave the same bytes.
+// Two processes, on one core and on two, leave the same bytes, bundle them to
+// the same bytes, and get the same bytes again from the bundle in another
+// folder.
 func TestSameBytes(t *testing.T) {
 	program := filepath.Join(t.TempDir(), "heelcohort")
 	if out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	var trees []map[string]string
+	var bundles []string
 	for _, cores := range []string{"1", "2"} {
 		dir := filepath.Join(t.TempDir(), "study")
-		for _, verb := range []string{"demo", "run"} {
-			c := exec.Command(program, verb, dir)
+		archive := filepath.Join(t.TempDir(), "demo.zip")
+		said := ""
+		for _, args := range [][]string{{"demo", dir}, {"run", dir}, {"bundle", "--out", archive, dir}, {"rerun", archive}} {
+			c := exec.Command(program, args...)
 			c.Env = append(os.Environ(), "GOMAXPROCS="+cores)
-			if out, err := c.CombinedOutput(); err != nil {
+			out, err := c.CombinedOutput()
+			if err != nil {
 				t.Fatalf("%v\n%s", err, out)
 			}
+			said = string(out)
 		}
 		trees = append(trees, readTree(t, filepath.Join(dir, "results")))
+		bundles = append(bundles, get(t, filepath.Dir(archive), "demo.zip"))
+		n := len(trees[0])
+		for _, want := range []string{" 0 within a relative tolerance of 1e-09, 0 moved, 0 gone, 0 new.", fmt.Sprintf("same bytes: %d of %d.", n, n), "Everything holds."} {
+			if !strings.Contains(said, want) {
+				t.Errorf("rerun does not say %q:\n%s", want, said)
+			}
+		}
+	}
+	if bundles[0] != bundles[1] {
+		t.Error("the bundles differ")
 	}
 	if len(trees[0]) != len(trees[1]) {
 		t.Errorf("%d files and %d files", len(trees[0]), len(trees[1]))

@@ -15,7 +15,7 @@ func runCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "run DIR",
 		Short: "Run a study's analysis plan and write DIR/results",
-		Long: wrap(`Checks the study in DIR, computes every analysis of its plan and writes DIR/results: report.html, tables.xlsx, tables/, figures/, results.json with its schema, findings.csv, checked/, methods.md and manifest.json. The folder is replaced as a whole or not at all.
+		Long: wrap(`Checks the study in DIR, computes every analysis of its plan and writes DIR/results: report.html, tables.xlsx, tables/, figures/, results.json with its schema, findings.csv, checked/, inputs/, methods.md and manifest.json. The folder is replaced as a whole or not at all.
 
 When the data have errors nothing is computed, unless the plan says "faults: set-missing"; the report then shows the findings alone, and the exit status is 1. When the data name people (names, addresses, phone or record numbers, dates of birth), nothing is computed or written whatever the plan says.`),
 		Example: "  heelcohort run mydemo",

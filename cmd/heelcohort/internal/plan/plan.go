@@ -8,6 +8,9 @@ import (
 type Plan struct {
 	Title        document.String             `doc:"title,required" about:"Title of the study, the heading of the report."`
 	Codebook     document.String             `doc:"codebook,required" about:"The codebook's file, relative to the plan."`
+	Date         *Day                        `doc:"date" about:"Day of publication, such as 2026-03-31, which a bundle carries; no clock is read for it."`
+	License      *document.String            `doc:"license" about:"Licence under which the study may be used, as a bundle carries it: its address, or a sentence. The text lies beside the plan in LICENSE."`
+	Accept       []Accepted                  `doc:"accept" about:"Rules whose findings the study knows and leaves as they are, so that a bundle is made in spite of them. They change no number, and none lets what may name people through."`
 	Level        *float64                    `doc:"level" above:"0" below:"1" about:"Confidence level of all limits; 0.95 unless written."`
 	Participants *document.String            `doc:"participants" about:"The table with one row a child; the first table of the codebook unless written."`
 	Faults       string                      `doc:"faults" enum:"stop|set-missing" about:"What errors in the data do: stop (default) computes nothing; set-missing takes faulty cells for missing, sets rows with faulty keys aside (all that share a key, but the first of rows that are the same in every cell), and says so; what is derived from a row set aside is missing."`

@@ -7,6 +7,8 @@ package publish
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"os"
@@ -27,6 +29,10 @@ import (
 
 // Folder is the name of the results folder in a study folder.
 const Folder = "results"
+
+// Inputs is the folder in the results folder that holds plan and codebook as
+// the run read them, so that a later change of a line can be told.
+const Inputs = "inputs"
 
 var formats = []string{"svg", "pdf", "png"}
 
@@ -50,7 +56,7 @@ func Results(ctx context.Context, s *run.Study, o *run.Outcome, step func(string
 		step = func(string) {}
 	}
 	w := &writer{ctx: ctx, stage: stage, step: step, study: s, outcome: o}
-	for _, part := range []func() error{w.figures, w.tables, w.report, w.findings, w.checked, w.manifest} {
+	for _, part := range []func() error{w.figures, w.tables, w.report, w.findings, w.checked, w.inputs, w.manifest} {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
@@ -230,14 +236,22 @@ func Checked(ctx context.Context, d *dataset.Dataset, findings []dataset.Finding
 	return nil
 }
 
-func (w *writer) manifest() error {
-	m := output.Manifest{Program: w.outcome.Results.Program, Plan: w.study.Plan.File, Options: []output.Option{}}
-	for _, name := range append([]string{w.study.Plan.File, w.study.Plan.Codebook.Value}, w.study.Tables()...) {
-		f, err := output.InputFile(w.study.Dir, name)
-		if err != nil {
+// inputs writes what the analysis was read from as it was read. The data lie
+// in checked.
+func (w *writer) inputs() error {
+	for _, f := range w.study.Sources {
+		if err := w.stage.WriteFile(Inputs+"/"+f.Name, f.Data); err != nil {
 			return err
 		}
-		m.Inputs = append(m.Inputs, f)
+	}
+	return nil
+}
+
+func (w *writer) manifest() error {
+	m := output.Manifest{Program: w.outcome.Results.Program, Plan: w.study.Plan.File, Options: []output.Option{}}
+	for _, f := range w.study.Sources {
+		sum := sha256.Sum256(f.Data)
+		m.Inputs = append(m.Inputs, output.File{Name: f.Name, Size: int64(len(f.Data)), SHA256: hex.EncodeToString(sum[:])})
 	}
 	for _, f := range w.outcome.Data.Files {
 		m.Inputs = append(m.Inputs, output.File{Name: f.Path, Size: f.Bytes, SHA256: f.SHA256})

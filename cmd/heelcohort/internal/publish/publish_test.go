@@ -111,7 +111,7 @@ func TestResults(t *testing.T) {
 	for _, name := range []string{
 		"report.html", "tables.xlsx", "tables/table-1.csv", "tables/table-2.csv", "tables/figure-1.csv", "figures/table-2.svg",
 		"figures/table-2.pdf", "figures/table-2.png", "figures/figure-1.svg", "results.json", "results.schema.json", "findings.csv",
-		"checked/rows.csv", "checked/more-rows.csv", "methods.md", "manifest.json",
+		"checked/rows.csv", "checked/more-rows.csv", "inputs/study.yaml", "inputs/codebook.yaml", "methods.md", "manifest.json",
 	} {
 		if first[name] == "" {
 			t.Errorf("no %s", name)
@@ -120,6 +120,9 @@ func TestResults(t *testing.T) {
 	data := contents(t, s.Dir)
 	if data["data/rows.csv"] != first["checked/rows.csv"] || data["more/rows.csv"] != first["checked/more-rows.csv"] {
 		t.Error("a plain copy differs from the data")
+	}
+	if data["study.yaml"] != first["inputs/study.yaml"] || data["codebook.yaml"] != first["inputs/codebook.yaml"] {
+		t.Error("plan or codebook is not kept as it was read")
 	}
 	if err := Results(context.Background(), s, compute(t, s), nil); err != nil {
 		t.Fatal(err)

@@ -24,8 +24,17 @@ type Study struct {
 	Dir     string
 	Plan    *plan.Plan
 	Package *codebook.Package
+	// Sources are the plan, the codebook and the tables of references, as they
+	// were read.
+	Sources []Source
 	model   *cohort.Model
 	jobs    []job
+}
+
+// A Source is a file that the analysis was read from.
+type Source struct {
+	Name string // relative to the study folder, with slashes
+	Data []byte
 }
 
 // Read reads plan and codebook of a study folder and checks every name and
@@ -39,13 +48,15 @@ func Read(dir string) (*Study, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Study{Dir: dir, Plan: p}
-	if s.Package, err = readCodebook(dir, p); err != nil {
+	s := &Study{Dir: dir, Plan: p, Sources: []Source{{PlanFile, data}}}
+	if s.Package, data, err = readCodebook(dir, p); err != nil {
 		return nil, err
 	}
+	s.Sources = append(s.Sources, Source{p.Codebook.Value, data})
 	if err = readTables(dir, p); err != nil {
 		return nil, err
 	}
+	s.tables()
 	if s.model, err = cohort.Compile(p, s.Package); err != nil {
 		return nil, err
 	}
@@ -91,21 +102,24 @@ func readTables(dir string, p *plan.Plan) error {
 	return document.Join(faults...)
 }
 
-// Tables lists the files of references that the plan's instruments read, in the
+// tables adds the files of references that the plan's instruments read, in the
 // order of the plan, each once.
-func (s *Study) Tables() []string {
-	var names []string
+func (s *Study) tables() {
 	for _, block := range s.Plan.Derive {
 		for _, d := range block.Value {
 			if d.Instrument == nil {
 				continue
 			}
-			if i, ok := d.Instrument.Instrument.(*plan.BMIForAge); ok && !i.Reference.CDC && !slices.Contains(names, i.Reference.Parameters.Value) {
-				names = append(names, i.Reference.Parameters.Value)
+			i, ok := d.Instrument.Instrument.(*plan.BMIForAge)
+			if !ok || i.Reference.CDC {
+				continue
+			}
+			name := i.Reference.Parameters.Value
+			if !slices.ContainsFunc(s.Sources, func(f Source) bool { return f.Name == name }) {
+				s.Sources = append(s.Sources, Source{name, i.Reference.Table})
 			}
 		}
 	}
-	return names
 }
 
 // Codebook reads the codebook of a study folder alone, and gives its name: the
@@ -126,21 +140,22 @@ func Codebook(dir string) (name string, pkg *codebook.Package, err error) {
 	if err != nil {
 		return "", nil, err
 	}
-	pkg, err = readCodebook(dir, p)
+	pkg, _, err = readCodebook(dir, p)
 	return p.Codebook.Value, pkg, err
 }
 
-func readCodebook(dir string, p *plan.Plan) (*codebook.Package, error) {
+func readCodebook(dir string, p *plan.Plan) (*codebook.Package, []byte, error) {
 	name := p.Codebook.Value
 	if !filepath.IsLocal(filepath.FromSlash(name)) {
-		return nil, p.Codebook.Errorf(1, 1, "", "codebook %q, expected a file within the study folder", name)
+		return nil, nil, p.Codebook.Errorf(1, 1, "", "codebook %q, expected a file within the study folder", name)
 	}
 	data, err := ReadText(dir, name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, p.Codebook.Errorf(1, 1, document.NearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
+		return nil, nil, p.Codebook.Errorf(1, 1, document.NearestFile(filepath.Join(dir, filepath.Dir(filepath.FromSlash(name))), filepath.Base(name)), "codebook %q does not exist in the study folder", name)
 	}
 	if err != nil {
-		return nil, p.Codebook.Errorf(1, 1, "", "%v", err)
+		return nil, nil, p.Codebook.Errorf(1, 1, "", "%v", err)
 	}
-	return codebookfile.Decode(name, data)
+	pkg, err := codebookfile.Decode(name, data)
+	return pkg, data, err
 }
