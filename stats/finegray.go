@@ -61,11 +61,11 @@ type FineGrayOptions struct {
 // with M and Mc the martingales of the cause's ends and of censoring, and Y the
 // rows at risk of it. ψ is what estimating G adds. For clusters this is the
 // variance of Zhou and others. With KnownWeights, and always with late entry,
-// for which there is no such term here, contributions are η alone, mostly a
-// little too large a variance; late entry says so by the warning known-weights,
-// and weights above 10 by large-weights. ModelSE is from B alone, which is
-// not the variance of anything but where no other cause shuts the end out and
-// rows are independent. Log likelihoods are those of the weighted likelihood;
+// for which there is no such term here, contributions are η alone, an error a
+// little too small or too large; late entry says so by the warning
+// known-weights, and a row that counts more than 10 times by large-weights.
+// ModelSE is from B alone, which is a variance only where no other cause shuts
+// the end out and rows are independent. Log likelihoods are those of the weighted likelihood;
 // there is no likelihood ratio test, and Fit.Tests has Wald's.
 //
 // R's cmprsk::crr has Breslow's ties and this variance, but lets rows that end

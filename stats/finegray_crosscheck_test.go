@@ -178,9 +178,10 @@ func compareFineGrayFit(t *testing.T, i int, name string, c fineGrayCase, opts F
 	}
 	for j := range f.Coefficients {
 		bad("coefficient", f.Coefficients[j], want.Coefficients[j])
-		bad("model-based variance", f.ModelSE[j]*f.ModelSE[j], want.Information[j][j])
+		bad("model-based variance, relative", f.ModelSE[j]*f.ModelSE[j]/float64(want.Information[j][j]), 1)
 		for k := range f.Coefficients {
-			bad("covariance", f.Covariance[j][k], want.Covariance[j][k])
+			unit := f.SE[j] * f.SE[k]
+			bad("covariance in these errors", f.Covariance[j][k]/unit, number(float64(want.Covariance[j][k])/unit))
 		}
 	}
 	times := make([]float64, len(want.Time))

@@ -16,7 +16,7 @@ type naiveFineGray struct {
 	known bool
 }
 
-// rest is the chance of having neither left nor still to enter just before u.
+// chance is that of having entered before u and of not being censored before it.
 func (n naiveFineGray) chance(u float64) float64 {
 	out := 1.0
 	for i := range n.c.Exit {

@@ -11,7 +11,7 @@ import (
 
 // TestFineGrayPublished is the tutorial of Putter, Fiocco and Geskus.
 func TestFineGrayPublished(t *testing.T) {
-	s := published.Load(t, "putter-2007")
+	s := published.Load(t, "putter-fiocco-geskus-2007")
 	causes := map[string]int{"censored": 0, "AIDS": 1, "SI": 2}
 	data := CompetingTimes{Exit: s.Floats("years")}
 	var x [][]float64

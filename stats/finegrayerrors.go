@@ -177,8 +177,6 @@ func (g *fineGray) result(terms []string, opts CoxOptions, late bool) (Fit, erro
 	f.Robust = "robust, rows independent, uncorrected"
 	if g.cluster != nil {
 		f.Robust = clusterMethod(false)
-	} else {
-		f.Clusters = 0
 	}
 	if g.known {
 		f.Robust += ", weights taken for known"

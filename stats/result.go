@@ -69,7 +69,7 @@ type Fit struct {
 	DF             int     // residual degrees of freedom; coefficients for Cox
 	N              int
 	Events         int
-	Clusters       int // 0 without cluster; rows where weights alone made errors robust
+	Clusters       int // 0 without cluster; rows where weights (or Fine and Gray's model) alone make errors robust
 	Iterations     int
 	Robust         string    // "" or how the robust errors were made
 	RobustDF       []float64 // of the t distribution of each coefficient's limits; nil where that is the normal one
