@@ -49,7 +49,7 @@ var mayImport = map[string][]string{
 	"cmd/heelcohort/internal/run":          {"cmd/heelcohort/internal/codebookfile", "cmd/heelcohort/internal/cohort", "cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/result", "codebook", "codebook/*", "dataset", "stats"},
 	"cmd/heelcohort/internal/publish":      {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "dataset/harmless", "plots"},
 	"cmd/heelcohort/internal/printedtable": {"codebook/document", "dataset", "dataset/harmless"},
-	"cmd/heelcohort/internal/verdict":      {"cmd/heelcohort/internal/printedtable", "cmd/heelcohort/internal/result", "codebook/document", "dataset", "stats"},
+	"cmd/heelcohort/internal/verdict":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/printedtable", "cmd/heelcohort/internal/result", "codebook/document", "dataset", "stats"},
 	"cmd/heelcohort/internal/proposal":     {"cmd/heelcohort/internal/printedtable", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/verdict"},
 	"cmd/heelcohort/internal/verdictpage":  {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/verdict", "dataset/harmless"},
 	"cmd/heelcohort":                       {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset", "dataset/harmless"},

@@ -1,3 +1,0 @@
-package verdict
-
-func (ix *index) explain(_ []bound) []Explanation { return []Explanation{} }
