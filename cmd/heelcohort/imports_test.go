@@ -50,6 +50,10 @@ var mayImport = map[string][]string{
 	"cmd/heelcohort/internal/publish":      {"cmd/heelcohort/internal/figure", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "dataset/harmless", "plots"},
 	"cmd/heelcohort/internal/bundle":       {"cmd/heelcohort/internal/output", "cmd/heelcohort/internal/plan", "cmd/heelcohort/internal/publish", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "dataset", "dataset/ooxml"},
 	"cmd/heelcohort/internal/rerun":        {"cmd/heelcohort/internal/bundle", "cmd/heelcohort/internal/codebookfile", "cmd/heelcohort/internal/delivery", "cmd/heelcohort/internal/output", "cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/publish", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/run", "codebook/document", "dataset", "dataset/harmless"},
+	"cmd/heelcohort/internal/printedtable": {"codebook/document", "dataset", "dataset/harmless"},
+	"cmd/heelcohort/internal/verdict":      {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/printedtable", "cmd/heelcohort/internal/result", "codebook/document", "dataset", "stats"},
+	"cmd/heelcohort/internal/proposal":     {"cmd/heelcohort/internal/printedtable", "cmd/heelcohort/internal/result", "cmd/heelcohort/internal/verdict"},
+	"cmd/heelcohort/internal/verdictpage":  {"cmd/heelcohort/internal/printed", "cmd/heelcohort/internal/report", "cmd/heelcohort/internal/verdict", "dataset/harmless"},
 	"cmd/heelcohort":                       {"cmd/heelcohort/internal/*", "codebook", "codebook/document", "dataset", "dataset/harmless"},
 }
 
