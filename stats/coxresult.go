@@ -62,12 +62,18 @@ func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit
 			Method:  method,
 		})
 	}
-	if m.events < eventsPerCoefficient*p {
-		f.Warnings = append(f.Warnings, Warning{"few-events", fmt.Sprintf(
-			"%d events and %d coefficients in the model, fewer than %d events each: ratios tend to be too far from 1 and limits too narrow.",
-			m.events, p, eventsPerCoefficient)})
-	}
+	f.Warnings = append(f.Warnings, m.fewEvents(p)...)
 	return f, nil
+}
+
+// fewEvents doubts a model of p coefficients.
+func (m *coxModel) fewEvents(p int) []Warning {
+	if m.events >= eventsPerCoefficient*p {
+		return nil
+	}
+	return []Warning{{"few-events", fmt.Sprintf(
+		"%d events and %d coefficients in the model, fewer than %d events each: ratios tend to be too far from 1 and limits too narrow.",
+		m.events, p, eventsPerCoefficient)}}
 }
 
 // robust replaces the covariance by the robust one. Weights drop out of it:
