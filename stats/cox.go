@@ -97,7 +97,8 @@ const eventsPerCoefficient = 10
 // ErrNotPositive for rows that cannot be used, ErrNotFinite also for weights or
 // offsets hundreds of orders of magnitude apart; ErrNoEvents; ErrCollinear naming
 // a column that is constant or a combination of others within the risk sets;
-// ErrSeparation naming the terms whose coefficient would be infinite;
+// ErrSeparation naming the terms whose coefficient would be infinite, for which
+// FitFirthCox has finite estimates;
 // ErrTooFewClusters where clusters are not more than coefficients, when robust
 // errors collapse; ErrTooLarge where the exact likelihood of n rows at risk
 // with d events, for p coefficients, would take more than 5e8 multiplications
@@ -116,27 +117,9 @@ const eventsPerCoefficient = 10
 // survey data. Biometrika 1992;79:139-147 (weights).
 func FitCox(t Times, x [][]float64, terms []string, opts CoxOptions) (Fit, error) {
 	opts = opts.resolve()
-	checkCoxShape(t, x, terms, opts)
-	if err := t.check(); err != nil {
-		return Fit{}, fmt.Errorf("cox model: %w", err)
-	}
-	if err := checkCovariates(x, terms); err != nil {
-		return Fit{}, fmt.Errorf("cox model: %w", err)
-	}
-	if err := checkCoxRows(opts); err != nil {
-		return Fit{}, fmt.Errorf("cox model: %w", err)
-	}
-	if !slices.Contains(t.Status, true) {
-		return Fit{}, fmt.Errorf("cox model of %d rows: %w", len(x), ErrNoEvents)
-	}
-	m := newCoxModel(t, x, opts)
-	if opts.Ties == TiesExact {
-		if err := m.checkExact(); err != nil {
-			return Fit{}, fmt.Errorf("cox model: %w", err)
-		}
-	}
-	if err := m.checkColumns(terms); err != nil {
-		return Fit{}, fmt.Errorf("cox model: %w", err)
+	m, err := prepareCox("cox model", t, x, terms, opts)
+	if err != nil {
+		return Fit{}, err
 	}
 	fit := m.maximise(opts.MaxIterations)
 	probe := fit
@@ -151,4 +134,31 @@ func FitCox(t Times, x [][]float64, terms []string, opts CoxOptions) (Fit, error
 		return Fit{}, fmt.Errorf("cox model: %w after %d iterations", ErrNotConverged, fit.iterations)
 	}
 	return m.result(fit, terms, opts)
+}
+
+// prepareCox checks the rows and sorts them; name is the model's in errors.
+func prepareCox(name string, t Times, x [][]float64, terms []string, opts CoxOptions) (*coxModel, error) {
+	checkCoxShape(t, x, terms, opts)
+	if err := t.check(); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if err := checkCovariates(x, terms); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if err := checkCoxRows(opts); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if !slices.Contains(t.Status, true) {
+		return nil, fmt.Errorf("%s of %d rows: %w", name, len(x), ErrNoEvents)
+	}
+	m := newCoxModel(t, x, opts)
+	if opts.Ties == TiesExact {
+		if err := m.checkExact(); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	if err := m.checkColumns(terms); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return m, nil
 }

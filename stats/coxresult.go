@@ -48,7 +48,7 @@ func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit
 	f.SE = diagonalRoots(f.Covariance)
 	f.Tests = m.tests(best, f, opts)
 	f.Estimates = m.ratios(f, "hazard ratio", opts.Level)
-	f.Warnings = append(f.Warnings, m.eventWarnings()...)
+	f.Warnings = append(f.Warnings, m.fewEvents(len(m.scale))...)
 	return f, nil
 }
 
@@ -73,9 +73,8 @@ func (m *coxModel) ratios(f Fit, measure string, level float64) []Estimate {
 	return out
 }
 
-// eventWarnings doubts a model of few events.
-func (m *coxModel) eventWarnings() []Warning {
-	p := len(m.scale)
+// fewEvents doubts a model of p coefficients.
+func (m *coxModel) fewEvents(p int) []Warning {
 	if m.events >= eventsPerCoefficient*p {
 		return nil
 	}

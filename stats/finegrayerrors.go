@@ -189,7 +189,7 @@ func (g *fineGray) result(terms []string, opts CoxOptions, late bool) (Fit, erro
 	}
 	f.Tests = []Test{f.JointTest("Wald test", all)}
 	f.Estimates = m.ratios(f, "subdistribution hazard ratio", opts.Level)
-	f.Warnings = m.eventWarnings()
+	f.Warnings = m.fewEvents(len(m.scale))
 	if g.cluster != nil {
 		f.Warnings = append(f.Warnings, clusterWarnings(f.Clusters)...)
 	}

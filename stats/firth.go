@@ -60,7 +60,8 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	p := len(terms) + 1
 	start := make([]float64, p)
 	start[0] = m.family.null(m.y, m.offset)
-	best, several, err := m.penalisedBest(start)
+	l := &penalisedLikelihood{name: model, rows: len(y), first: 1, score: m.penalisedScore}
+	best, several, err := l.penalisedBest(start)
 	if err != nil {
 		return Fit{}, err
 	}
@@ -68,7 +69,7 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	for j := 1; j < p; j++ {
 		slopes[j] = true
 	}
-	null, err := m.penalised(start, slopes)
+	null, err := l.penalised(start, slopes)
 	if err != nil {
 		return Fit{}, err
 	}
@@ -85,18 +86,7 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	f.SE = diagonalRoots(f.Covariance)
 	f.ModelSE = f.SE
 	for j, term := range terms {
-		fixed := make([]bool, p)
-		fixed[j+1] = true
-		near := best.beta // where the profile was last
-		others := append(m.around(start), m.around(best.beta)...)
-		profile := func(b float64) (float64, error) {
-			at, err := m.profileAt(j+1, b*m.scale[j], fixed, append([][]float64{near, best.beta, start, best.along(j+1, b*m.scale[j])}, others...)...)
-			if err == nil {
-				near = at.beta
-			}
-			return at.logLik, err
-		}
-		e, err := profiled(f.Coefficients[j+1], f.SE[j+1], best.logLik, level, profile)
+		e, err := l.limits(best, start, j+1, m.scale[j], level)
 		if err != nil {
 			return Fit{}, fmt.Errorf("%s: limits of %q: %w", model, term, err)
 		}
@@ -110,10 +100,38 @@ func FitFirth(x [][]float64, terms []string, y []bool, opts FirthOptions) (Fit, 
 	}}
 	f.Warnings = m.doubts(f, GLMOptions{}, math.NaN())
 	if several {
-		f.Warnings = append(f.Warnings, Warning{
-			"several-maxima",
-			"The penalised likelihood has more than one maximum: the estimates are of the largest one found, and limits may leave others out.",
-		})
+		f.Warnings = append(f.Warnings, severalMaxima)
 	}
 	return f, nil
+}
+
+var severalMaxima = Warning{
+	"several-maxima",
+	"The penalised likelihood has more than one maximum: the estimates are of the largest one found, and limits may leave others out.",
+}
+
+// penalisedScore returns the penalised log likelihood, Firth's score and the
+// information.
+func (m *glm) penalisedScore(beta []float64) (logLik float64, gradient []float64, information [][]float64) {
+	eta, _ := m.predict(beta)
+	_, information = m.score(eta)
+	gradient = make([]float64, len(beta))
+	l, _, ok := cholesky(information, 0)
+	if !ok {
+		return math.Inf(-1), gradient, information
+	}
+	for j := range l {
+		logLik += math.Log(l[j][j])
+	}
+	for i, row := range m.x {
+		residual, weight := m.family.mean(m.y[i], eta[i])
+		logLik += m.family.logLik(m.y[i], eta[i])
+		h := weight * dot(row, choleskySolve(l, row))
+		pi := m.y[i] - residual
+		u := residual + h*(0.5-pi)
+		for j, v := range row {
+			gradient[j] += float64(u * v)
+		}
+	}
+	return logLik, gradient, information
 }

@@ -14,6 +14,16 @@ const (
 	firthDecrement = 1e-18
 )
 
+// A penalisedLikelihood is what Firth's method maximises, on scaled columns.
+type penalisedLikelihood struct {
+	name  string // of the model
+	rows  int
+	first int // slope: 1 after an intercept, else 0
+	// score returns the penalised log likelihood, its gradient and the
+	// information; the first is -Inf where the last is singular.
+	score func(beta []float64) (logLik float64, gradient []float64, information [][]float64)
+}
+
 // A penalisedMaximum is where the penalised likelihood is largest, on the scaled
 // columns.
 type penalisedMaximum struct {
@@ -30,7 +40,7 @@ const penalisedStarts = 5000
 // penalisedBest maximises the penalised likelihood from the start and, in small
 // data, from three deviations of each column to either side; several tells
 // whether they end in different places.
-func (m *glm) penalisedBest(start []float64) (best penalisedMaximum, several bool, err error) {
+func (m *penalisedLikelihood) penalisedBest(start []float64) (best penalisedMaximum, several bool, err error) {
 	best, err = m.penalised(start, nil)
 	for _, from := range m.around(start) {
 		at, failed := m.penalised(from, nil)
@@ -50,12 +60,12 @@ func (m *glm) penalisedBest(start []float64) (best penalisedMaximum, several boo
 
 // around is, in small data, three deviations of each column to either side of a
 // place.
-func (m *glm) around(start []float64) [][]float64 {
+func (m *penalisedLikelihood) around(start []float64) [][]float64 {
 	var out [][]float64
-	if len(m.y)*len(start) > penalisedStarts {
+	if m.rows*len(start) > penalisedStarts {
 		return nil
 	}
-	for j := 1; j < len(start); j++ {
+	for j := m.first; j < len(start); j++ {
 		for _, by := range []float64{-3, 3} {
 			from := slices.Clone(start)
 			from[j] += by
@@ -78,7 +88,7 @@ func (at penalisedMaximum) along(j int, value float64) []float64 {
 // profileAt maximises the penalised likelihood with one coefficient held,
 // starting from each of some places; the largest found counts, for the penalised
 // likelihood need not be concave.
-func (m *glm) profileAt(j int, value float64, fixed []bool, starts ...[]float64) (penalisedMaximum, error) {
+func (m *penalisedLikelihood) profileAt(j int, value float64, fixed []bool, starts ...[]float64) (penalisedMaximum, error) {
 	var best penalisedMaximum
 	var failed error
 	found := false
@@ -105,7 +115,7 @@ func (m *glm) profileAt(j int, value float64, fixed []bool, starts ...[]float64)
 // a maximum, or a step does not help, the step is turned towards the gradient.
 // It ends only where the gradient vanishes and the curvature is that of a
 // maximum.
-func (m *glm) penalised(beta []float64, fixed []bool) (penalisedMaximum, error) {
+func (m *penalisedLikelihood) penalised(beta []float64, fixed []bool) (penalisedMaximum, error) {
 	var free []int
 	for j := range beta {
 		if fixed == nil || !fixed[j] {
@@ -113,9 +123,9 @@ func (m *glm) penalised(beta []float64, fixed []bool) (penalisedMaximum, error) 
 		}
 	}
 	at := penalisedMaximum{beta: slices.Clone(beta)}
-	logLik, gradient, information := m.penalisedScore(at.beta)
+	logLik, gradient, information := m.score(at.beta)
 	if math.IsInf(logLik, -1) {
-		return at, fmt.Errorf("%s: %w: the information is singular at the start", m.model, ErrNotConverged)
+		return at, fmt.Errorf("%s: %w: the information is singular at the start", m.name, ErrNotConverged)
 	}
 	damping := 0.0 // of the diagonal of the information
 	for ; at.iterations < firthIterations; at.iterations++ {
@@ -143,7 +153,7 @@ func (m *glm) penalised(beta []float64, fixed []bool) (penalisedMaximum, error) 
 					next[j] += step[i]
 				}
 				// No worse, and the gain promised where the likelihood can tell.
-				if v, ng, ni := m.penalisedScore(next); v >= logLik+1e-4*dot(g, step)-1e-13*(1+math.Abs(logLik)) && largestMagnitude(step) < 20 {
+				if v, ng, ni := m.score(next); v >= logLik+1e-4*dot(g, step)-1e-13*(1+math.Abs(logLik)) && largestMagnitude(step) < 20 {
 					at.beta, logLik, gradient, information, moving = next, v, ng, ni, true
 					damping /= 10
 					if damping < 1e-6 {
@@ -158,14 +168,14 @@ func (m *glm) penalised(beta []float64, fixed []bool) (penalisedMaximum, error) 
 			break
 		}
 	}
-	return at, fmt.Errorf("%s: %w after %d iterations", m.model, ErrNotConverged, at.iterations)
+	return at, fmt.Errorf("%s: %w after %d iterations", m.name, ErrNotConverged, at.iterations)
 }
 
 // penalisedAt finishes a maximum.
-func (m *glm) penalisedAt(at penalisedMaximum, logLik float64, information [][]float64) (penalisedMaximum, error) {
+func (m *penalisedLikelihood) penalisedAt(at penalisedMaximum, logLik float64, information [][]float64) (penalisedMaximum, error) {
 	l, _, ok := cholesky(information, 1e-14)
 	if !ok {
-		return at, fmt.Errorf("%s: %w: the information is singular", m.model, ErrNotConverged)
+		return at, fmt.Errorf("%s: %w: the information is singular", m.name, ErrNotConverged)
 	}
 	at.covariance, at.logLik = choleskyInverse(l), logLik
 	return at, nil
@@ -174,15 +184,15 @@ func (m *glm) penalisedAt(at penalisedMaximum, logLik float64, information [][]f
 // penalisedCurvature is the negative matrix of second derivatives of the
 // penalised likelihood by the free coefficients, by central differences of its
 // gradient.
-func (m *glm) penalisedCurvature(beta []float64, free []int) [][]float64 {
+func (m *penalisedLikelihood) penalisedCurvature(beta []float64, free []int) [][]float64 {
 	out := newMatrix(len(free), len(free))
 	for k, j := range free {
 		by := 1e-4 * math.Max(1, math.Abs(beta[j]))
 		up, down := slices.Clone(beta), slices.Clone(beta)
 		up[j] += by
 		down[j] -= by
-		_, above, _ := m.penalisedScore(up)
-		_, below, _ := m.penalisedScore(down)
+		_, above, _ := m.score(up)
+		_, below, _ := m.score(down)
 		for i, f := range free {
 			out[i][k] = (below[f] - above[f]) / (up[j] - down[j])
 		}
@@ -196,28 +206,19 @@ func (m *glm) penalisedCurvature(beta []float64, free []int) [][]float64 {
 	return out
 }
 
-// penalisedScore returns the penalised log likelihood, Firth's score and the
-// information.
-func (m *glm) penalisedScore(beta []float64) (logLik float64, gradient []float64, information [][]float64) {
-	eta, _ := m.predict(beta)
-	_, information = m.score(eta)
-	gradient = make([]float64, len(beta))
-	l, _, ok := cholesky(information, 0)
-	if !ok {
-		return math.Inf(-1), gradient, information
-	}
-	for j := range l {
-		logLik += math.Log(l[j][j])
-	}
-	for i, row := range m.x {
-		residual, weight := m.family.mean(m.y[i], eta[i])
-		logLik += m.family.logLik(m.y[i], eta[i])
-		h := weight * dot(row, choleskySolve(l, row))
-		pi := m.y[i] - residual
-		u := residual + h*(0.5-pi)
-		for j, v := range row {
-			gradient[j] += float64(u * v)
+// limits is exp of a coefficient with the limits of the profile of the
+// penalised likelihood; start is where searches began, and scale the column's.
+func (m *penalisedLikelihood) limits(best penalisedMaximum, start []float64, j int, scale, level float64) (Estimate, error) {
+	fixed := make([]bool, len(best.beta))
+	fixed[j] = true
+	near := best.beta // where the profile was last
+	others := append(m.around(start), m.around(best.beta)...)
+	profile := func(b float64) (float64, error) {
+		at, err := m.profileAt(j, b*scale, fixed, append([][]float64{near, best.beta, start, best.along(j, b*scale)}, others...)...)
+		if err == nil {
+			near = at.beta
 		}
+		return at.logLik, err
 	}
-	return logLik, gradient, information
+	return profiled(best.beta[j]/scale, math.Sqrt(best.covariance[j][j])/scale, best.logLik, level, profile)
 }

@@ -43,7 +43,7 @@ func comparedFile(t *testing.T, args ...string) (compared, int) {
 }
 
 // ran is a copy of a folder's study with its results.
-func ran(t *testing.T, source string) string {
+func copyRan(t *testing.T, source string) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "study")
 	if err := os.CopyFS(dir, os.DirFS(source)); err != nil {
@@ -77,7 +77,7 @@ func TestPublishedTables(t *testing.T) {
 		if _, err := os.Stat(filepath.Join(folder, "SOURCE.md")); err != nil {
 			t.Error(err)
 		}
-		dir := ran(t, filepath.Join("../../testdata/studies", name))
+		dir := copyRan(t, filepath.Join("../../testdata/studies", name))
 		for _, file := range []string{table, asWorkbook(t, table)} {
 			got, code := comparedFile(t, dir, "--printed", file, "--map", filepath.Join(folder, "map.csv"))
 			want := exitDone

@@ -12,6 +12,8 @@ import (
 	"heelcohort/cmd/heelcohort/internal/codebookfile"
 	"heelcohort/cmd/heelcohort/internal/output"
 	"heelcohort/cmd/heelcohort/internal/publish"
+	"heelcohort/cmd/heelcohort/internal/result"
+	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/codebook/document"
 )
 
@@ -165,6 +167,26 @@ func (r *rerunner) programChanges() {
 		if n, there := now[o.Path]; there && n != o {
 			add(o.Path+" "+o.Version, n.Path+" "+n.Version)
 		}
+	}
+}
+
+// methodChanges tells which methods have another version than the results
+// were made with, and what changed since.
+func (r *rerunner) methodChanges(fresh *result.Results) {
+	for _, a := range r.stored.Analyses {
+		now, there := fresh.Analysis(a.ID)
+		if !there || now.Kind != a.Kind {
+			continue
+		}
+		before, after := a.Setting(run.MethodSetting), now.Setting(run.MethodSetting)
+		if before == after {
+			continue
+		}
+		detail := fmt.Sprintf("made by methods %q, now %q", before, after)
+		if said := run.MethodChanges(a.Kind, before); len(said) > 0 {
+			detail += ": " + strings.Join(said, "; ")
+		}
+		r.add(Change{Kind: MethodVersion, Place: a.ID, Detail: detail, group: programGroup, analysis: a.ID})
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 // them moved it.
 func (r *rerunner) explain(ctx context.Context, fresh *result.Results) error {
 	r.changes(ctx)
+	r.methodChanges(fresh)
 	if err := ctx.Err(); err != nil {
 		return err
 	}

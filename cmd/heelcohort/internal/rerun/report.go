@@ -106,6 +106,7 @@ const (
 	Layout         = "layout"
 	References     = "table of references"
 	ProgramVersion = "program version"
+	MethodVersion  = "method version"
 	ResultsEdited  = "results edited by hand"
 	FigureEdited   = "figure edited"
 	Unexplained    = "results do not follow from their inputs"

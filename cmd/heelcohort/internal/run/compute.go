@@ -69,7 +69,10 @@ func (s *Study) randomness() string {
 			random = a.Cluster != nil
 		}
 		if a, is := a.(*plan.Association); is {
-			random = a.Misclassification != nil || a.Seed != nil
+			random = a.Misclassification != nil || a.Seed != nil || a.Impute != nil
+		}
+		if a, is := a.(*plan.TimeToEvent); is {
+			random = a.Interval != nil
 		}
 		if random {
 			return "one for each bootstrap and each simulation, among the choices of its analysis; nothing else is random"
@@ -130,6 +133,7 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		if w.Analysis != nil {
 			w.Analysis(b.ID, i, len(s.Plan.Analyses))
 		}
+		b.set(MethodSetting, methodVersion(b.Kind), false)
 		if err := s.jobs[i].run(ctx, c, b); err != nil {
 			return nil, fmt.Errorf("analysis %s: %w", b.ID, err)
 		}
