@@ -5,8 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -15,7 +13,6 @@ import (
 	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/printedtable"
 	"heelcohort/cmd/heelcohort/internal/proposal"
-	"heelcohort/cmd/heelcohort/internal/publish"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/cmd/heelcohort/internal/run"
 	"heelcohort/cmd/heelcohort/internal/verdict"
@@ -185,25 +182,4 @@ func (o *comparing) writeProposal(c *cobra.Command, table *printedtable.File, re
 	fmt.Fprintf(c.OutOrStdout(), "%s: %s: %d proposed by labels and values, %d by labels alone, %d by values alone, %d left open. Read each line of %s, correct it, and write yes in its column confirmed.\n",
 		table.Name, printed.Plural(len(list), "number"), because["labels and values"], because["labels alone"], because["values alone"], because[""], o.propose)
 	return nil
-}
-
-// readComputed reads the results of a study that were computed.
-func readComputed(dir string) (*result.Results, error) {
-	path := filepath.Join(dir, publish.Folder, "results.json")
-	f, err := os.Open(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, fmt.Errorf("%s is not there, expected the results of: heelcohort run %s", path, dir)
-	case err != nil:
-		return nil, err
-	}
-	defer func() { _ = f.Close() }() // only read
-	res, err := result.ReadJSON(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	if !res.Computed {
-		return nil, fmt.Errorf("%s: nothing was computed there, because findings in the data stopped the run; expected results", path)
-	}
-	return res, nil
 }

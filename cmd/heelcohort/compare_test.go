@@ -5,11 +5,17 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"heelcohort/cmd/heelcohort/internal/printedtable"
 )
 
 // compared is what the tests read of --json.
@@ -137,4 +143,127 @@ func asWorkbook(t *testing.T, name string) string {
 		t.Fatal(err)
 	}
 	return file
+}
+
+// TestFalseExplanationsOfDemo prints rows of the demonstration's results, makes
+// one number of each cell wrong at random, and wants few to be explained.
+func TestFalseExplanationsOfDemo(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "demo")
+	var stdout, stderr bytes.Buffer
+	for _, args := range [][]string{{"demo", dir}, {"run", dir}} {
+		if code := command(context.Background(), args, &stdout, &stderr); code != exitDone {
+			t.Fatalf("exit status %d: %s%s", code, stdout.String(), stderr.String())
+		}
+	}
+	r := rand.New(rand.NewPCG(11, 12))
+	table, addresses := [][]string{{"Row", "Printed"}}, [][]string{{"row", "column", "number", "address", "part"}}
+	for i, row := range readResults(t, dir).Rows {
+		if !row.Lower.Present() || !row.Upper.Present() || math.IsInf(float64(row.Lower+row.Upper), 0) || i%2 == 0 {
+			continue
+		}
+		decimals := 1 + r.IntN(3)
+		x := []float64{float64(row.Estimate), float64(row.Lower), float64(row.Upper)}
+		at := r.IntN(3)
+		right := strconv.FormatFloat(x[at], 'f', decimals, 64)
+		switch unit := math.Pow10(-decimals); r.IntN(2) {
+		case 0:
+			x[at] += float64(r.IntN(19)-9) * unit
+		case 1:
+			x[at] *= 0.25 + 3.75*r.Float64()
+		}
+		if strconv.FormatFloat(x[at], 'f', decimals, 64) == right {
+			continue
+		}
+		text := func(x float64) string { return strconv.FormatFloat(x, 'f', decimals, 64) }
+		table = append(table, []string{"Row " + strconv.Itoa(i), text(x[0]) + " (" + text(x[1]) + " to " + text(x[2]) + ")"})
+		for n, part := range []string{"value", "lower", "upper"} {
+			addresses = append(addresses, []string{strconv.Itoa(len(table)), "B", strconv.Itoa(n + 1), row.ID, part})
+		}
+	}
+	write := func(name string, records [][]string) string {
+		path := filepath.Join(t.TempDir(), name)
+		var b bytes.Buffer
+		if err := csv.NewWriter(&b).WriteAll(records); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	got, _ := comparedFile(t, dir, "--printed", write("table.csv", table), "--map", write("map.csv", addresses))
+	cells, differ, explained := 0, 0, 0
+	for _, c := range got.Comparison.Cells {
+		cells++
+		if len(c.Explanations) > 0 {
+			explained++
+			t.Logf("%s: %+v", c.Text, c.Explanations)
+		}
+		for _, n := range c.Numbers {
+			if n.Verdict == "differs" {
+				differ++
+				break
+			}
+		}
+	}
+	t.Logf("%d wrong cells, %d found different, %d explained (%.1f%%)", cells, differ, explained, 100*float64(explained)/float64(cells))
+	if cells < 300 || 20*explained >= cells {
+		t.Errorf("%d of %d wrong cells explained, want below 5%%", explained, cells)
+	}
+}
+
+// TestProposals: of the numbers of the published tables most are proposed as
+// they were addressed by hand, and nothing is confirmed.
+func TestProposals(t *testing.T) {
+	tables, err := filepath.Glob("../../testdata/printed/*/table.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	total, right, wrong := 0, 0, 0
+	for _, table := range tables {
+		folder := filepath.Dir(table)
+		dir := ran(t, filepath.Join("../../testdata/studies", filepath.Base(folder)))
+		out := filepath.Join(t.TempDir(), "map.csv")
+		var stdout, stderr bytes.Buffer
+		if code := command(context.Background(), []string{"compare", dir, "--printed", table, "--propose", out}, &stdout, &stderr); code != exitDone {
+			t.Fatalf("exit status %d: %s", code, stderr.String())
+		}
+		byHand, err := printedtable.ReadAddresses(context.Background(), filepath.Join(folder, "map.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		proposed, err := printedtable.ReadAddresses(context.Background(), out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		find := map[[3]int]printedtable.Address{}
+		for _, a := range proposed {
+			find[[3]int{a.Row, a.Column, a.Number}] = a
+			if a.Confirmed {
+				t.Errorf("%s: %+v is confirmed", table, a)
+			}
+		}
+		for _, a := range byHand {
+			total++
+			switch got := find[[3]int{a.Row, a.Column, a.Number}]; {
+			case rest(got.Result) == rest(a.Result) && got.Part == a.Part:
+				right++ // two analyses of a study may hold the same row
+			case got.Result != "":
+				wrong++
+				t.Logf("%s: %q: %s, %s (%s), by hand %s, %s", table, a.Printed, got.Result, got.Part, got.Because, a.Result, a.Part)
+			default:
+				t.Logf("%s: %q: open, by hand %s, %s", table, a.Printed, a.Result, a.Part)
+			}
+		}
+	}
+	t.Logf("%d numbers: %d proposed as by hand, %d otherwise, %d left open", total, right, wrong, total-right-wrong)
+	if 10*right < 7*total {
+		t.Errorf("%d of %d proposed as by hand, want 7 of 10", right, total)
+	}
+}
+
+// rest is an address without its analysis.
+func rest(address string) string {
+	_, rest, _ := strings.Cut(address, "/")
+	return rest
 }

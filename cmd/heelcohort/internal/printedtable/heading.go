@@ -19,8 +19,8 @@ func (h Heading) All() string {
 // heads the columns.
 func (t *Table) body() int {
 	labelled := 0 // row of the last label
-	for _, c := range t.Cells {
-		content, err := t.Parse(c)
+	for i, c := range t.Cells {
+		content, err := t.read[i].content, t.read[i].err
 		if content.Form == Words && err == nil {
 			labelled = c.Where.Row
 			continue
@@ -36,9 +36,9 @@ func (t *Table) body() int {
 // other cells of its row but the first are words too.
 func (t *Table) heads(c Cell) bool {
 	words := 0
-	for _, other := range t.Cells {
+	for i, other := range t.Cells {
 		if other.Where.Row == c.Where.Row && other.Where.Column > 1 {
-			content, err := t.Parse(other)
+			content, err := t.read[i].content, t.read[i].err
 			if err != nil || len(content.Numbers) > 0 {
 				words--
 			} else if content.Form == Words {
@@ -53,7 +53,7 @@ func (t *Table) heads(c Cell) bool {
 // of a cell that could not be read there is no content. A number in the first
 // column heads its row where others follow.
 func (t *Table) Body() (cells []Cell, contents []Content) {
-	first, leftmost := t.body(), 0
+	first, leftmost := t.first, 0
 	for _, c := range t.Cells {
 		if leftmost == 0 || c.Where.Column < leftmost {
 			leftmost = c.Where.Column
@@ -63,7 +63,7 @@ func (t *Table) Body() (cells []Cell, contents []Content) {
 		if c.Where.Row < first || c.Where.Column == leftmost && i+1 < len(t.Cells) && t.Cells[i+1].Where.Row == c.Where.Row {
 			continue
 		}
-		if content, err := t.Parse(c); err != nil || len(content.Numbers) > 0 {
+		if content, err := t.read[i].content, t.read[i].err; err != nil || len(content.Numbers) > 0 {
 			cells, contents = append(cells, c), append(contents, content)
 		}
 	}
@@ -73,7 +73,7 @@ func (t *Table) Body() (cells []Cell, contents []Content) {
 // Heading finds what the table says of a cell.
 func (t *Table) Heading(c Cell) Heading {
 	var h Heading
-	first := t.body()
+	first := t.first
 	type line struct {
 		label   string
 		numbers bool
@@ -82,9 +82,9 @@ func (t *Table) Heading(c Cell) Heading {
 	above := map[int]string{} // by row: the text over this column, or over one to its left
 	own := map[int]bool{}
 	last := 0
-	for _, other := range t.Cells {
+	for i, other := range t.Cells {
 		w := other.Where
-		content, err := t.Parse(other)
+		content, err := t.read[i].content, t.read[i].err
 		isNumber := len(content.Numbers) > 0 || err != nil
 		if rows[w.Row] == nil {
 			rows[w.Row] = &line{}

@@ -24,7 +24,15 @@ type Table struct {
 	Cells []Cell // by row, then column
 	Style Style
 
-	at map[[2]int]int
+	at    map[[2]int]int
+	read  []reading // of each cell
+	first int       // the first row below the headings
+}
+
+// A reading is what was read in a cell, or why it was not.
+type reading struct {
+	content Content
+	err     error
 }
 
 // A File is a file of printed tables.
@@ -48,7 +56,7 @@ func Read(ctx context.Context, path string, style Style) (*File, error) {
 	f := &File{Name: name, SHA256: g.File.SHA256}
 	for i, sheet := range g.Sheets {
 		t := &Table{Sheet: sheet, Style: style, at: map[[2]int]int{}}
-		if err = t.read(ctx, g, i, name); err != nil {
+		if err = t.take(ctx, g, i, name); err != nil {
 			break
 		}
 		if len(t.Cells) > 0 {
@@ -67,11 +75,16 @@ func Read(ctx context.Context, path string, style Style) (*File, error) {
 				return nil, err
 			}
 		}
+		for _, c := range t.Cells {
+			content, err := t.parse(c)
+			t.read = append(t.read, reading{content, err})
+		}
+		t.first = t.body()
 	}
 	return f, nil
 }
 
-func (t *Table) read(ctx context.Context, g *dataset.GridFile, sheet int, name string) error {
+func (t *Table) take(ctx context.Context, g *dataset.GridFile, sheet int, name string) error {
 	for row, err := range g.Rows(ctx, sheet) {
 		if err != nil {
 			return err
@@ -108,8 +121,16 @@ func (t *Table) At(row, column int) (Cell, bool) {
 	return t.Cells[i], true
 }
 
-// Parse reads the numbers of a cell of this table.
+// Parse gives the numbers of a cell of this table.
 func (t *Table) Parse(c Cell) (Content, error) {
+	i, ok := t.at[[2]int{c.Where.Row, c.Where.Column}]
+	if !ok {
+		return Content{Form: Nothing}, nil
+	}
+	return t.read[i].content, t.read[i].err
+}
+
+func (t *Table) parse(c Cell) (Content, error) {
 	if c.Stored {
 		return parseStored(c.Text)
 	}

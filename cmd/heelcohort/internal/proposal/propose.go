@@ -3,6 +3,7 @@ package proposal
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/printedtable"
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -44,6 +45,9 @@ var hints = map[string][]string{
 	"p": {"p"}, "se": {"se", "error"}, "events": {"event", "case", "death", "episode", "number"}, "n": {"children", "participant", "risk"},
 	"statistic": {"chi", "statistic", "square"}, "person_time": {"hour", "year", "day", "time"}, "df": {"df", "freedom"},
 }
+
+// drawn are parts that figures show; tables print the same numbers from others.
+var drawn = map[string]bool{"curve": true, "smooth": true, "risk-table": true, "incidence": true, "points": true, "cells": true, "account": true}
 
 // What agreement is worth beside labels, in units of a word's rarity.
 const (
@@ -97,6 +101,9 @@ func choose(list []subject, rarity map[string]float64, find map[string]*result.R
 	var best, second *guess
 	for i := range list {
 		labels := likeness(list[i], said, rarity)
+		if drawn[list[i].row.Part] {
+			labels--
+		}
 		for order, seats := range seatings[content.Form] {
 			g := seated(list[i].row, seats, find, content)
 			if g == nil {
@@ -134,7 +141,7 @@ func choose(list []subject, rarity map[string]float64, find map[string]*result.R
 				g.because = "labels and values"
 			case values && all:
 				g.because = "values alone"
-			case labels >= least:
+			case labels >= least && (!values || labels >= 2*least && named(list[i], said)) && (g.parts[0] == "value" || hinted):
 				g.because = "labels alone"
 			default:
 				continue
@@ -153,8 +160,28 @@ func choose(list []subject, rarity map[string]float64, find map[string]*result.R
 	return best
 }
 
-// same reports whether two guesses are one.
-func same(a, b *guess) bool { return slices.Equal(a.rows, b.rows) && slices.Equal(a.parts, b.parts) }
+// named reports whether the headings say all that tells a row apart.
+func named(s subject, said map[string]bool) bool {
+	for w := range s.specific {
+		if !said[w] {
+			return false
+		}
+	}
+	return true
+}
+
+// same reports whether two guesses are one, or the same row of two analyses with
+// the same numbers: then the first will do.
+func same(a, b *guess) bool {
+	for i := range a.rows {
+		x, y := *a.rows[i], *b.rows[i]
+		x.Analysis, y.Analysis = "", ""
+		if a.parts[i] != b.parts[i] || x.Address() != y.Address() || verdict.Part(&x, a.parts[i]) != verdict.Part(&y, b.parts[i]) {
+			return false
+		}
+	}
+	return true
+}
 
 // likeness is how well the headings name a row: words in common count by their
 // rarity, what names the row and is not said counts half against it.
@@ -197,7 +224,7 @@ func seated(row *result.Row, seats []seat, find map[string]*result.Row, content 
 				return nil
 			}
 		}
-		if math.IsNaN(verdict.Part(r, s.part)) || len(seats) > 1 && s.part == "n" && !verdict.Share(r) {
+		if math.IsNaN(verdict.Part(r, s.part)) || len(seats) > 1 && (s.part == "n" || s.part == "events") && !verdict.Share(r) && !strings.Contains(r.Measure, "rate") {
 			return nil
 		}
 		g.rows, g.parts = append(g.rows, r), append(g.parts, s.part)

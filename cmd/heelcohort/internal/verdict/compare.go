@@ -62,9 +62,12 @@ func (c *Cell) Verdict() Sort {
 type Report struct {
 	Cells []Cell `json:"cells"`
 	// Open are cells with numbers that nobody has addressed.
-	Open        []Open `json:"open"`
-	LeftOut     int    `json:"left_out"`    // numbers that are said to be no results
-	Unconfirmed int    `json:"unconfirmed"` // numbers whose address nobody has confirmed
+	Open []Open `json:"open"`
+	// Rounded are numbers that were rounded up where cutting off their digits
+	// would have given others.
+	Rounded     int `json:"rounded_up"`
+	LeftOut     int `json:"left_out"`    // numbers that are said to be no results
+	Unconfirmed int `json:"unconfirmed"` // numbers whose address nobody has confirmed
 }
 
 // An Open cell holds numbers without an address.
@@ -80,6 +83,20 @@ func (r *Report) Count(sort Sort) int {
 	for _, c := range r.Cells {
 		for _, x := range c.Numbers {
 			if x.Verdict == sort {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// CutOff is how many numbers have the digits that cutting off gives, and
+// rounding does not.
+func (r *Report) CutOff() int {
+	n := 0
+	for _, c := range r.Cells {
+		for _, x := range c.Numbers {
+			if x.Rounding == truncated {
 				n++
 			}
 		}
@@ -211,6 +228,9 @@ func (r *Report) cell(f *printedtable.File, t *printedtable.Table, row, column i
 			r.Unconfirmed++
 		}
 		sort, how := judge(n, b.value)
+		if x := exact(b.value); sort == Same && n.Relation == printedtable.Equal && truncate(x, n.Decimals).Cmp(n.Value()) != 0 {
+			r.Rounded++
+		}
 		out.bound = append(out.bound, b)
 		out.Numbers = append(out.Numbers, Number{
 			Printed: n.Text, Address: a.Result, Part: a.Part, Times: b.times, Result: result.Number(b.value).String(),

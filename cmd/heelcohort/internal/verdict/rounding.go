@@ -29,12 +29,15 @@ type rule struct {
 	round func(x *big.Rat, decimals int) *big.Rat
 }
 
+// truncated is the name of cutting off.
+const truncated = "truncated"
+
 // rules of rounding in the order in which they are tried; the first two are the
 // same but for halves.
 var rules = []rule{
 	{"half up", halfUp},
 	{"half even", halfEven},
-	{"truncated", truncate},
+	{truncated, truncate},
 	{"rounded twice, first to one decimal more", twice(1)},
 	{"rounded twice, first to two decimals more", twice(2)},
 }

@@ -30,6 +30,9 @@ func comparison(w io.Writer, in Input) {
 		fmt.Fprintf(w, ", of which %d explained", c.Explained)
 	}
 	fmt.Fprintln(w, ".")
+	if text := Habit(in.Report); text != "" {
+		fmt.Fprintln(w, text)
+	}
 	if c.LeftOut > 0 {
 		fmt.Fprintf(w, "%s said to be no results.\n", printed.Plural(c.LeftOut, "number"))
 	}
@@ -64,4 +67,14 @@ func comparison(w io.Writer, in Input) {
 			fmt.Fprintf(w, "    %s: %q\n", harmless.Line(o.Where), o.Text)
 		}
 	}
+}
+
+// Habit says where numbers whose digits were cut off stand beside others that
+// were rounded up: then cutting off is no habit of the table, and such a number
+// may as well be a slip.
+func Habit(r *verdict.Report) string {
+	if r == nil || r.CutOff() == 0 || r.Rounded == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Digits are cut off in %s, and %d others are rounded up: look at those that are cut off.", printed.Plural(r.CutOff(), "number"), r.Rounded)
 }

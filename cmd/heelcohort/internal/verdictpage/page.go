@@ -80,6 +80,7 @@ func JSON(w io.Writer, in Input) error {
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"count": func(n int) string { return printed.Thousands(strconv.Itoa(n)) },
 	"say":   Say,
+	"habit": Habit,
 	"bad":   func(n verdict.Number) bool { return n.Verdict == verdict.Differs },
 }).Parse(pageHTML))
 
