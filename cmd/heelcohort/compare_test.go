@@ -222,7 +222,7 @@ func TestProposals(t *testing.T) {
 	total, right, wrong := 0, 0, 0
 	for _, table := range tables {
 		folder := filepath.Dir(table)
-		dir := ran(t, filepath.Join("../../testdata/studies", filepath.Base(folder)))
+		dir := copyRan(t, filepath.Join("../../testdata/studies", filepath.Base(folder)))
 		out := filepath.Join(t.TempDir(), "map.csv")
 		var stdout, stderr bytes.Buffer
 		if code := command(context.Background(), []string{"compare", dir, "--printed", table, "--propose", out}, &stdout, &stderr); code != exitDone {
