@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/figure"
+	"heelcohort/cmd/heelcohort/internal/frozen"
 	"heelcohort/cmd/heelcohort/internal/output"
 	"heelcohort/cmd/heelcohort/internal/report"
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -232,7 +233,11 @@ func Checked(ctx context.Context, d *dataset.Dataset, findings []dataset.Finding
 
 func (w *writer) manifest() error {
 	m := output.Manifest{Program: w.outcome.Results.Program, Plan: w.study.Plan.File, Options: []output.Option{}}
-	for _, name := range append([]string{w.study.Plan.File, w.study.Plan.Codebook.Value}, w.study.Tables()...) {
+	names := append([]string{w.study.Plan.File, w.study.Plan.Codebook.Value}, w.study.Tables()...)
+	if w.study.Frozen() {
+		names = append(names, frozen.File)
+	}
+	for _, name := range names {
 		f, err := output.InputFile(w.study.Dir, name)
 		if err != nil {
 			return err

@@ -26,6 +26,7 @@ type Study struct {
 	Package *codebook.Package
 	model   *cohort.Model
 	jobs    []job
+	freeze  *freeze // nil where no plan was frozen
 }
 
 // Read reads plan and codebook of a study folder and checks every name and
@@ -40,6 +41,9 @@ func Read(dir string) (*Study, error) {
 		return nil, err
 	}
 	s := &Study{Dir: dir, Plan: p}
+	if s.freeze, err = readFreeze(dir, p, data); err != nil {
+		return nil, err
+	}
 	if s.Package, err = readCodebook(dir, p); err != nil {
 		return nil, err
 	}
