@@ -65,7 +65,7 @@ func command(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	root.SetVersionTemplate("heelcohort {{.Version}}\n")
-	root.AddCommand(demoCommand(), checkCommand(), runCommand(), bundleCommand(), rerunCommand(), compareCommand(), codebookCommand(), differenceCommand(), schemaCommand())
+	root.AddCommand(demoCommand(), checkCommand(), freezeCommand(), runCommand(), bundleCommand(), rerunCommand(), compareCommand(), codebookCommand(), differenceCommand(), schemaCommand())
 	// Whatever is printed may hold texts of the study's files.
 	stdout, stderr = harmless.NewTerminal(stdout), harmless.NewTerminal(stderr)
 	root.SetArgs(args)

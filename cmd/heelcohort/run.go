@@ -9,6 +9,7 @@ import (
 	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/publish"
 	"heelcohort/cmd/heelcohort/internal/run"
+	"heelcohort/dataset/harmless"
 )
 
 func runCommand() *cobra.Command {
@@ -51,6 +52,9 @@ When the data have errors nothing is computed, unless the plan says "faults: set
 			}
 			fmt.Fprintf(out, "%s: %s, %s. Open %s\n", s.Plan.Title.Value,
 				printed.Plural(len(o.Results.Analyses), "analysis"), printed.Plural(len(o.Results.Rows), "result row"), filepath.Join(results, "report.html"))
+			for _, text := range s.Deviations() {
+				fmt.Fprintf(out, "Deviates from the frozen plan: %s\n", harmless.Line(text))
+			}
 			if len(o.Findings) > 0 {
 				listFindings(out, o.Findings)
 				return errReport

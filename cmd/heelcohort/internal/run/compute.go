@@ -105,6 +105,7 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		{Key: "faults", Value: faults, Written: s.Plan.Faults != ""},
 		{Key: "random seed", Value: s.randomness(), Written: false},
 	}
+	res.Settings = append(res.Settings, s.freeze.settings()...)
 	for _, e := range d.Exceptions {
 		res.Exceptions = append(res.Exceptions, result.Exception{
 			Table: e.Table, Variable: e.Variable, Screen: e.Screen, Cells: e.Cells, Reason: e.Reason,
@@ -130,6 +131,7 @@ func (s *Study) Compute(ctx context.Context, program string, w Watch) (*Outcome,
 		if b.Title == "" {
 			b.Title = b.ID
 		}
+		s.freeze.mark(&b.Analysis)
 		if w.Analysis != nil {
 			w.Analysis(b.ID, i, len(s.Plan.Analyses))
 		}

@@ -8,6 +8,7 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/codebookfile"
 	"heelcohort/cmd/heelcohort/internal/cohort"
+	"heelcohort/cmd/heelcohort/internal/frozen"
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/codebook"
 	"heelcohort/codebook/document"
@@ -29,6 +30,7 @@ type Study struct {
 	Sources []Source
 	model   *cohort.Model
 	jobs    []job
+	freeze  *freeze // nil where no plan was frozen
 }
 
 // A Source is a file that the analysis was read from.
@@ -49,6 +51,9 @@ func Read(dir string) (*Study, error) {
 		return nil, err
 	}
 	s := &Study{Dir: dir, Plan: p, Sources: []Source{{PlanFile, data}}}
+	if s.freeze, err = readFreeze(dir, p, data); err != nil {
+		return nil, err
+	}
 	if s.Package, data, err = readCodebook(dir, p); err != nil {
 		return nil, err
 	}
@@ -57,6 +62,9 @@ func Read(dir string) (*Study, error) {
 		return nil, err
 	}
 	s.tables()
+	if s.freeze != nil {
+		s.Sources = append(s.Sources, Source{frozen.File, s.freeze.file})
+	}
 	if s.model, err = cohort.Compile(p, s.Package); err != nil {
 		return nil, err
 	}
