@@ -207,27 +207,15 @@ func (s *association) gradedTests(b *builder, whole [][]int, strata [][][]int, n
 	}
 	var said []string
 	for _, test := range c.tests {
-		switch test {
-		case chiSquareTest:
-			said = append(said, "Pearson's chi-square")
-			b.cite("Pearson 1900")
-			t, err := stats.ChiSquare(whole)
-			b.test("tests", "chi-square", t, n, err)
-		case likelihoodTest:
-			said = append(said, "the likelihood ratio")
-			t, err := stats.LikelihoodRatio(whole)
-			b.test("tests", "likelihood ratio test", t, n, err)
-		case fisherTest:
-			said = append(said, "Fisher's exact test, two-sided by the probability method")
-			t, err := s.fisher(b, whole)
-			b.test("tests", "Fisher exact test", t, n, err)
-		case trendTest:
+		if test == trendTest {
 			b.scoreSetting(s)
 			said = append(said, "linear-by-linear association over the scores")
 			b.cite("Mantel 1963")
 			t, err := stats.LinearByLinear(whole, c.scores, outcomeScores)
 			b.test("tests", "linear-by-linear association", t, n, err)
+			continue
 		}
+		said = append(said, s.tableTest(b, test, whole, n))
 	}
 	if said != nil {
 		b.Methods += "The table is tested by " + listed(said) + "."
@@ -241,6 +229,25 @@ func (b *builder) scoreSetting(s *association) {
 		words = append(words, level+" "+shortNumber(s.table2k.scores[i]))
 	}
 	b.set("scores", strings.Join(words, ", "), s.table2k.scored)
+}
+
+// tableTest adds a test of a table of any size and says which it is.
+func (s *association) tableTest(b *builder, test string, table [][]int, n int) (said string) {
+	switch test {
+	case chiSquareTest:
+		b.set("chi-square correction", "none", false)
+		b.cite("Pearson 1900")
+		t, err := stats.ChiSquare(table)
+		b.test("tests", "chi-square", t, n, err)
+		return "Pearson's chi-square without continuity correction"
+	case likelihoodTest:
+		t, err := stats.LikelihoodRatio(table)
+		b.test("tests", "likelihood ratio test", t, n, err)
+		return "the likelihood ratio"
+	}
+	t, err := s.fisher(b, table)
+	b.test("tests", "Fisher exact test", t, n, err)
+	return "Fisher's exact test, two-sided by the probability method"
 }
 
 // fisher is Fisher's exact test, from random tables where it is too large.

@@ -191,28 +191,15 @@ func (s *association) tests(b *builder, counts [][]int, n int) {
 	b.set("tests", strings.Join(c.tests, ", "), c.written)
 	var said []string
 	for _, test := range c.tests {
-		switch test {
-		case chiSquareTest:
-			b.set("chi-square correction", "none", false)
-			said = append(said, "Pearson's chi-square without continuity correction")
-			b.cite("Pearson 1900")
-			t, err := stats.ChiSquare(filled)
-			b.test("tests", "chi-square", t, n, err)
-		case likelihoodTest:
-			said = append(said, "the likelihood ratio")
-			t, err := stats.LikelihoodRatio(filled)
-			b.test("tests", "likelihood ratio test", t, n, err)
-		case fisherTest:
-			said = append(said, "Fisher's exact test, two-sided by the probability method")
-			t, err := s.fisher(b, filled)
-			b.test("tests", "Fisher exact test", t, n, err)
-		case trendTest:
+		if test == trendTest {
 			b.scoreSetting(s)
 			said = append(said, "the Cochran-Armitage test of trend over the scores")
 			b.cite("Armitage 1955")
 			t, err := stats.ProportionTrend(events, sizes, scores, stats.TrendOptions{})
 			b.test("tests", "trend of proportions", t, n, err)
+			continue
 		}
+		said = append(said, s.tableTest(b, test, filled, n))
 	}
 	if said != nil {
 		b.Methods += " The table is tested by " + listed(said) + "."
