@@ -267,3 +267,39 @@ func rest(address string) string {
 	_, rest, _ := strings.Cut(address, "/")
 	return rest
 }
+
+// A workbook's stored number has lost the zeros that were printed: a whole one
+// counts where the result is whole, any other is refused with its cell.
+func TestStoredNumbers(t *testing.T) {
+	dir := ran(t, "../../testdata/studies/freireich-1963")
+	for _, c := range []struct {
+		value   any
+		address string
+		part    string
+		want    string
+	}{
+		{15, "curves/at/group=6-MP/survival@10", "n", ""},
+		{0.7529, "curves/at/group=6-MP/survival@10", "value", `sheet "Sheet1", B2: found the number 0.7529 stored as such, expected text`},
+		{1, "curves/at/group=6-MP/survival@10", "value", "found the number 1 stored as such"},
+	} {
+		book := excelize.NewFile()
+		for cell, v := range map[string]any{"A1": "Weeks", "B1": "At risk", "A2": "Week 10", "B2": c.value} {
+			if err := book.SetCellValue("Sheet1", cell, v); err != nil {
+				t.Fatal(err)
+			}
+		}
+		folder := t.TempDir()
+		table, addresses := filepath.Join(folder, "t.xlsx"), filepath.Join(folder, "m.csv")
+		if err := book.SaveAs(table); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(addresses, []byte("row,column,address,part\n2,B,"+c.address+","+c.part+"\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		var stdout, stderr bytes.Buffer
+		code := command(context.Background(), []string{"compare", dir, "--printed", table, "--map", addresses}, &stdout, &stderr)
+		if c.want == "" && code != exitDone || c.want != "" && (code != exitNotDone || !strings.Contains(stderr.String(), c.want)) {
+			t.Errorf("%v: exit status %d: %s%s", c.value, code, stdout.String(), stderr.String())
+		}
+	}
+}

@@ -84,7 +84,7 @@ func Parse(text string, style Style) (Content, error) {
 	if !numeric.MatchString(text) && !strings.HasPrefix(text, "(") && !strings.HasPrefix(text, "[") || !strings.ContainsAny(text, "0123456789") {
 		return Content{Form: Words}, nil
 	}
-	shape, numbers, err := tokens(strings.TrimSpace(marks.ReplaceAllString(levelText.ReplaceAllString(text, ""), "")), style)
+	shape, numbers, err := tokens(withoutMarks(levelText.ReplaceAllString(text, "")), style)
 	for _, s := range shapes {
 		if err == nil && s.shape == shape {
 			return Content{Form: s.form, Numbers: numbers}, nil
@@ -94,6 +94,16 @@ func Parse(text string, style Style) (Content, error) {
 		return Content{Form: Words}, nil
 	}
 	return Content{}, fmt.Errorf("found %q, expected %s: it %w", text, formsText, errNoForm)
+}
+
+// withoutMarks leaves out what points to a note: signs, raised letters, and one
+// plain letter right behind a number or a bracket.
+func withoutMarks(text string) string {
+	text = strings.TrimSpace(marks.ReplaceAllString(text, ""))
+	if n := len(text); n > 1 && text[n-1] >= 'a' && text[n-1] <= 'h' && (isDigit(text[n-2]) || text[n-2] == ')' || text[n-2] == '%') {
+		text = text[:n-1]
+	}
+	return text
 }
 
 // beginsLabel reports whether the text has words, such as 10 to 12 years.

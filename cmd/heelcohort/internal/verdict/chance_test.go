@@ -13,7 +13,7 @@ import (
 )
 
 // A distortion makes a wrong number of a right one; the texts have the same
-// decimals.
+// decimals. Without make all numbers of a cell are made wrong.
 type distortion struct {
 	name string
 	make func(r *rand.Rand, text string) string
@@ -39,6 +39,7 @@ var distortions = []distortion{
 		}
 		return string(b)
 	}},
+	{"all numbers of the cell times one factor", nil},
 	{"off by one to nine units of the last digit", func(r *rand.Rand, text string) string {
 		x, d := parsed(text)
 		step := float64(1 + r.IntN(9))
@@ -121,7 +122,7 @@ func percent(a, b int) float64 { return 100 * float64(a) / float64(max(b, 1)) }
 // decimals, and counts it where it came out wrong.
 func distorted(t testing.TB, ix *index, r *rand.Rand, d distortion, cell [][2]string, wrong, explained, rounded *int) {
 	var bounds []bound
-	at := r.IntN(len(cell))
+	at, factor := r.IntN(len(cell)), 0.25+3.75*r.Float64()
 	decimals := 1 + r.IntN(3)
 	for i, c := range cell {
 		row := ix.at[c[0]]
@@ -135,7 +136,10 @@ func distorted(t testing.TB, ix *index, r *rand.Rand, d distortion, cell [][2]st
 		}
 		right := written(x, places)
 		text := right
-		if i == at {
+		switch {
+		case d.make == nil:
+			text = format(x*factor, places)
+		case i == at:
 			text = d.make(r, right)
 		}
 		n := printedtable.Number{Digits: text, Text: text, Decimals: places}
