@@ -15,7 +15,7 @@ demo:
 	$(GO) run ./cmd/heelcohort run demo
 
 test:
-	$(GO) test $(TESTFLAGS) ./...
+	$(GO) test -timeout 30m $(TESTFLAGS) ./...
 
 # Format, vet, staticcheck, imports in one direction, files of a readable
 # length, module files tidy, and the race detector where things run at once.
@@ -31,7 +31,7 @@ check:
 # The same numbers from R and Python on random data (Debian: r-base-core
 # r-cran-survival r-cran-cmprsk r-cran-jsonlite python3-scipy python3-statsmodels).
 crosscheck:
-	HEELCOHORT_CROSSCHECK=1 $(GO) test -count=1 -v -run Against ./stats ./codebook/instrument
+	HEELCOHORT_CROSSCHECK=1 $(GO) test -count=1 -timeout 60m -v -run Against ./stats ./codebook/instrument
 
 # Coverage of the main estimates on simulated registries with known truth;
 # compares with, or with UPDATE=-update writes,

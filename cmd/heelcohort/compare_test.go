@@ -271,7 +271,7 @@ func rest(address string) string {
 // A workbook's stored number has lost the zeros that were printed: a whole one
 // counts where the result is whole, any other is refused with its cell.
 func TestStoredNumbers(t *testing.T) {
-	dir := ran(t, "../../testdata/studies/freireich-1963")
+	dir := copyRan(t, "../../testdata/studies/freireich-1963")
 	for _, c := range []struct {
 		value   any
 		address string
