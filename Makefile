@@ -31,7 +31,7 @@ check:
 # The same numbers from R and Python on random data (Debian: r-base-core
 # r-cran-survival r-cran-cmprsk r-cran-jsonlite python3-scipy python3-statsmodels).
 crosscheck:
-	HEELCOHORT_CROSSCHECK=1 $(GO) test -count=1 -v -run Against ./stats ./codebook/instrument
+	HEELCOHORT_CROSSCHECK=1 $(GO) test -count=1 -timeout 30m -v -run Against ./stats ./codebook/instrument
 
 # Coverage of the main estimates on simulated registries with known truth;
 # compares with, or with UPDATE=-update writes,
