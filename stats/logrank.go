@@ -7,10 +7,11 @@ import (
 )
 
 // LogRankOptions are the choices of LogRank; the zero value is the plain,
-// unstratified test.
+// unstratified test of independent rows.
 type LogRankOptions struct {
-	Strata []int         // stratum of each row, any numbers; nil: one stratum
-	Weight LogRankWeight // of the times; the zero value weighs all alike
+	Strata  []int         // stratum of each row, any numbers; nil: one stratum
+	Weight  LogRankWeight // of the times; the zero value weighs all alike
+	Cluster []int         // cluster of each row, any numbers; nil: rows are independent
 }
 
 // A LogRankWeight says which times a test of curves looks at most. With n rows
@@ -79,6 +80,7 @@ type LogRankResult struct {
 	Score    []float64   // weighted sum of observed less expected
 	Variance [][]float64 // covariance of Score
 	Strata   int         // strata that held an event
+	Clusters int         // 0 without cluster
 	Test     Test
 }
 
@@ -100,15 +102,28 @@ const smallExpected = 5
 // opts.Weight each time's O−E is multiplied by its weight w and its covariance by
 // w²; Observed and Expected stay sums of events.
 //
+// With opts.Cluster the covariance is the robust one, for rows that depend on
+// each other, such as a child's heels or spells. With A = Σ w d/n and
+// B_h = Σ w d n_h/n² over the event times at which a row of group g is at risk,
+// its score for group h is, with the first part only where it has an event,
+//
+//	w ([g = h] − n_h/n) − ([g = h] A − B_h)
+//
+// and the covariance is the sum over clusters of the outer product of their
+// summed scores, with no factor for few clusters. Without weights it is that of
+// the robust score test of a Cox model with Breslow's ties. Clusters may have
+// rows in several groups and strata. Few of them give the warning few-clusters.
+//
 // Censoring and late entry are assumed to tell nothing about the event, and
-// rows to be independent. The test looks for hazards in a constant ratio and
+// rows, or clusters, to be independent. The test looks for hazards in a constant ratio and
 // can miss curves that cross. A group that is never at risk together with
 // another at an event has no part in the test, lowers the degrees of freedom
 // and is named in the warning group-not-compared; fewer than 5 expected events
 // in a group give the warning small-expected.
 //
 // It returns ErrNoEvents without an event, and ErrNoVariance when fewer than
-// two groups have rows or no two groups are ever compared.
+// two groups have rows or no two groups are ever compared, and ErrTooFewClusters
+// where clusters are not more than the degrees of freedom.
 //
 // Mantel N. Evaluation of survival data and two new rank order statistics
 // arising in its consideration. Cancer Chemother Rep 1966;50:163-170. Tarone RE,
@@ -116,8 +131,55 @@ const smallExpected = 5
 // Biometrika 1977;64:156-160. Peto R, Peto J. Asymptotically efficient rank
 // invariant test procedures. J R Stat Soc A 1972;135:185-207. Harrington DP,
 // Fleming TR. A class of rank test procedures for censored survival data.
-// Biometrika 1982;69:553-566.
+// Biometrika 1982;69:553-566. Lin DY, Wei LJ. The robust inference for the Cox
+// proportional hazards model. J Am Stat Assoc 1989;84:1074-1078. Jeong JH, Jung SH.
+// Rank tests for clustered survival data when dependent subunits are randomized.
+// Stat Med 2006;25:361-373 (clusters).
 func LogRank(t Times, group []int, k int, opts LogRankOptions) (LogRankResult, error) {
+	r, err := logRankOf(t, group, k, opts)
+	if err != nil {
+		return r, err
+	}
+	// The expected events are what the distribution rests on; the surplus is the
+	// weighted one.
+	surplus := make([]float64, k)
+	for g := range surplus {
+		surplus[g] = r.Expected[g] + r.Score[g]
+	}
+	r.Test, err = compareGroups(opts.name(), "rows", r.N, surplus, r.Expected, r.Variance)
+	r.Test.Method = opts.method()
+	if err == nil && opts.Cluster != nil {
+		err = r.doubtClusters(opts.name(), &r.Test)
+	}
+	return r, err
+}
+
+// name is the test's.
+func (o LogRankOptions) name() string {
+	if o.Strata != nil {
+		return "stratified " + o.Weight.name()
+	}
+	return o.Weight.name()
+}
+
+func (o LogRankOptions) method() string {
+	if o.Cluster != nil {
+		return "robust variance by cluster, chi-squared"
+	}
+	return "hypergeometric variance, chi-squared"
+}
+
+// doubtClusters refuses fewer clusters than a robust covariance needs.
+func (r LogRankResult) doubtClusters(name string, test *Test) error {
+	if float64(r.Clusters) <= test.DF {
+		return fmt.Errorf("%s: %w: found %d, expected more than the %g degrees of freedom", name, ErrTooFewClusters, r.Clusters, test.DF)
+	}
+	test.Warnings = append(test.Warnings, clusterWarnings(r.Clusters)...)
+	return nil
+}
+
+// logRankOf makes the sums of a test with one weight.
+func logRankOf(t Times, group []int, k int, opts LogRankOptions) (LogRankResult, error) {
 	r := LogRankResult{
 		N:        make([]int, k),
 		Observed: make([]float64, k),
@@ -125,8 +187,9 @@ func LogRank(t Times, group []int, k int, opts LogRankOptions) (LogRankResult, e
 		Score:    make([]float64, k),
 		Variance: newMatrix(k, k),
 	}
+	name := opts.name()
 	if err := t.check(); err != nil {
-		return r, fmt.Errorf("log-rank test: %w", err)
+		return r, fmt.Errorf("%s: %w", name, err)
 	}
 	checkGroups(t, group, k, opts)
 	for i, g := range group {
@@ -143,34 +206,22 @@ func LogRank(t Times, group []int, k int, opts LogRankOptions) (LogRankResult, e
 	}
 	switch {
 	case present < 2:
-		return r, fmt.Errorf("log-rank test: rows in %d of %d groups, expected two groups or more: %w", present, k, ErrNoVariance)
+		return r, fmt.Errorf("%s: rows in %d of %d groups, expected two groups or more: %w", name, present, k, ErrNoVariance)
 	case !slices.Contains(t.Status, true):
-		return r, fmt.Errorf("log-rank test of %d rows: %w", len(group), ErrNoEvents)
+		return r, fmt.Errorf("%s of %d rows: %w", name, len(group), ErrNoEvents)
 	}
-	for _, rows := range stratumRows(opts.Strata, len(group)) {
-		if r.addStratum(t, group, rows, opts.Weight) {
-			r.Strata++
-		}
+	s := logRankSums(t, group, k, []LogRankWeight{opts.Weight}, opts)
+	r.Expected, r.Score, r.Variance, r.Strata = s.expected, s.score, s.variance, s.strata
+	if opts.Cluster != nil {
+		r.Clusters = countClusters(opts.Cluster)
 	}
-	name := opts.Weight.name()
-	if opts.Strata != nil {
-		name = "stratified " + name
-	}
-	// The expected events are what the distribution rests on; the surplus is the
-	// weighted one.
-	surplus := make([]float64, k)
-	for g := range surplus {
-		surplus[g] = r.Expected[g] + r.Score[g]
-	}
-	var err error
-	r.Test, err = compareGroups(name, "rows", r.N, surplus, r.Expected, r.Variance)
-	r.Test.Method = "hypergeometric variance, chi-squared"
-	return r, err
+	return r, nil
 }
 
 func checkGroups(t Times, group []int, k int, opts LogRankOptions) {
-	if len(group) != len(t.Exit) || (opts.Strata != nil && len(opts.Strata) != len(t.Exit)) {
-		panic(fmt.Sprintf("stats: %d rows, %d groups, %d strata", len(t.Exit), len(group), len(opts.Strata)))
+	n := len(t.Exit)
+	if len(group) != n || (opts.Strata != nil && len(opts.Strata) != n) || (opts.Cluster != nil && len(opts.Cluster) != n) {
+		panic(fmt.Sprintf("stats: %d rows, %d groups, %d strata, %d clusters", n, len(group), len(opts.Strata), len(opts.Cluster)))
 	}
 	for i, g := range group {
 		if g < 0 || g >= k {
@@ -196,65 +247,4 @@ func stratumRows(strata []int, n int) [][]int {
 		rows[at[v]] = append(rows[at[v]], i)
 	}
 	return rows
-}
-
-// addStratum adds the sums of some rows, and reports whether they held an event.
-func (r *LogRankResult) addStratum(t Times, group, rows []int, weight LogRankWeight) bool {
-	byExit := ordered(len(rows), func(i int) float64 { return t.Exit[rows[i]] })
-	byEntry := ordered(len(rows), func(i int) float64 { return t.entry(rows[i]) })
-	k := len(r.N)
-	atRisk := make([]float64, k)
-	total, entered, found := 0.0, 0, false
-	survival, peto := 1.0, 1.0
-	own := make([]float64, k) // events of each group at a time
-	for i := 0; i < len(rows); {
-		at := t.Exit[rows[byExit[i]]]
-		for ; entered < len(rows); entered++ {
-			row := rows[byEntry[entered]]
-			if t.Entry != nil && t.Entry[row] >= at {
-				break
-			}
-			atRisk[group[row]]++
-			total++
-		}
-		d, to := 0.0, i
-		clear(own)
-		for ; to < len(rows) && t.Exit[rows[byExit[to]]] == at; to++ {
-			if t.Status[rows[byExit[to]]] {
-				d++
-				own[group[rows[byExit[to]]]]++
-			}
-		}
-		if d > 0 {
-			found = true
-			r.addTime(weight.at(total, d, survival, peto), d, total, own, atRisk)
-			survival *= (total - d) / total
-			peto *= 1 - d/(total+1)
-		}
-		for ; i < to; i++ {
-			atRisk[group[rows[byExit[i]]]]--
-			total--
-		}
-	}
-	return found
-}
-
-// addTime adds one event time.
-func (r *LogRankResult) addTime(w, d, n float64, own, atRisk []float64) {
-	for g, ng := range atRisk {
-		expected := d * ng / n
-		r.Expected[g] += expected
-		r.Score[g] += w * (own[g] - expected)
-		if n == 1 {
-			continue
-		}
-		scale := w * w * d * (n - d) / (n - 1) * ng / n
-		for h, nh := range atRisk {
-			if g == h {
-				r.Variance[g][h] += scale * (n - nh) / n
-			} else {
-				r.Variance[g][h] -= scale * nh / n
-			}
-		}
-	}
 }
