@@ -2,6 +2,8 @@ package proposal
 
 import (
 	"math"
+	"math/big"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -45,6 +47,9 @@ var hints = map[string][]string{
 	"p": {"p"}, "se": {"se", "error"}, "events": {"event", "case", "death", "episode", "number"}, "n": {"children", "participant", "risk"},
 	"statistic": {"chi", "statistic", "square"}, "person_time": {"hour", "year", "day", "time"}, "df": {"df", "freedom"},
 }
+
+// sizes are numbers of rows in headings, which name no result.
+var sizes = regexp.MustCompile(`\b[nN]\s*=\s*[\d,. ]+`)
 
 // drawn are parts that figures show; tables print the same numbers from others.
 var drawn = map[string]bool{"curve": true, "smooth": true, "risk-table": true, "incidence": true, "points": true, "cells": true, "account": true}
@@ -97,7 +102,7 @@ type guess struct {
 
 // choose finds the one best guess, nil where there is none.
 func choose(list []subject, rarity map[string]float64, find map[string]*result.Row, content printedtable.Content, h printedtable.Heading, values bool) *guess {
-	said := set(h.All())
+	said := set(sizes.ReplaceAllString(h.All(), " "))
 	var best, second *guess
 	for i := range list {
 		labels := likeness(list[i], said, rarity)
@@ -106,7 +111,7 @@ func choose(list []subject, rarity map[string]float64, find map[string]*result.R
 		}
 		for order, seats := range seatings[content.Form] {
 			g := seated(list[i].row, seats, find, content)
-			if g == nil {
+			if g == nil || !plausible(seats, content) {
 				continue
 			}
 			g.labels, g.score = labels, labels-perSeating*float64(order)
@@ -141,7 +146,7 @@ func choose(list []subject, rarity map[string]float64, find map[string]*result.R
 				g.because = "labels and values"
 			case values && all:
 				g.because = "values alone"
-			case labels >= least && (!values || labels >= 2*least && named(list[i], said)) && (g.parts[0] == "value" || hinted):
+			case labels >= least && named(list[i], said) && (g.parts[0] == "value" || hinted):
 				g.because = "labels alone"
 			default:
 				continue
@@ -160,14 +165,42 @@ func choose(list []subject, rarity map[string]float64, find map[string]*result.R
 	return best
 }
 
-// named reports whether the headings say all that tells a row apart.
-func named(s subject, said map[string]bool) bool {
-	for w := range s.specific {
-		if !said[w] {
-			return false
+// plausible reports whether counts are whole and P values are at most 1.
+func plausible(seats []seat, content printedtable.Content) bool {
+	for i, s := range seats {
+		n := content.Numbers[i]
+		switch s.part {
+		case "n", "events", "df":
+			if !n.Whole() || n.Percent {
+				return false
+			}
+		case "p":
+			if n.Value().Cmp(big.NewRat(1, 1)) > 0 || n.Percent {
+				return false
+			}
 		}
 	}
 	return true
+}
+
+// named reports whether the headings say all that tells a row apart, by its
+// value or its label.
+func named(s subject, said map[string]bool) bool {
+	all := func(text string) bool {
+		words := wordsOf(text)
+		for _, w := range words {
+			if !said[w] {
+				return false
+			}
+		}
+		return len(words) > 0
+	}
+	for _, n := range s.names {
+		if !all(n[0]) && !all(n[1]) {
+			return false
+		}
+	}
+	return len(s.names) > 0
 }
 
 // same reports whether two guesses are one, or the same row of two analyses with

@@ -42,6 +42,7 @@ func wordsOf(text string) (words []string) {
 type subject struct {
 	row      *result.Row
 	specific map[string]bool // variable, term, groups, time
+	names    [][2]string     // what tells it apart, each by its value or its label
 	general  map[string]bool // measure, analysis
 }
 
@@ -68,24 +69,32 @@ func subjects(res *result.Results) (list []subject, rarity map[string]float64) {
 		if a == nil {
 			a = &result.Analysis{}
 		}
-		var specific []string
+		var names [][2]string
 		if r.Term != "" {
 			level := r.Term
 			if name, _, ok := a.LevelOf(r, r.Variable); ok {
 				level = name
 			}
-			specific = append(specific, level+" "+a.LevelLabel(r.Variable, level))
+			names = append(names, [2]string{level, a.LevelLabel(r.Variable, level)})
 		}
-		if r.Variable != "" {
-			specific = append(specific, a.Described(r.Variable).Label)
+		general := []string{r.Measure, a.Title, r.Analysis}
+		switch {
+		case r.Term != "" && r.Variable != "": // girls, without the word sex
+			general = append(general, a.Described(r.Variable).Label)
+		case r.Variable != "":
+			names = append(names, [2]string{r.Variable, a.Described(r.Variable).Label})
 		}
 		for _, g := range r.Groups {
-			specific = append(specific, g.Level+" "+a.LevelLabel(g.Variable, g.Level))
+			names = append(names, [2]string{g.Level, a.LevelLabel(g.Variable, g.Level)})
 		}
 		if r.At.Present() {
-			specific = append(specific, r.At.String())
+			names = append(names, [2]string{r.At.String(), r.At.String()})
 		}
-		s := subject{r, set(specific...), set(r.Measure, a.Title, r.Analysis)}
+		var specific []string
+		for _, n := range names {
+			specific = append(specific, n[:]...)
+		}
+		s := subject{r, set(specific...), names, set(general...)}
 		for w := range s.specific {
 			count[w]++
 		}

@@ -46,7 +46,7 @@ func comparison(w io.Writer, in Input) {
 		fmt.Fprintf(w, "\n%s: %q\n", harmless.Line(cell.Where), cell.Text)
 		for _, n := range cell.Numbers {
 			if n.Verdict != verdict.Same {
-				fmt.Fprintf(w, "    %s %s; the result is %s (%s, %s)\n", n.Printed, Say(n), n.Result, harmless.Line(n.Address), n.Part)
+				fmt.Fprintf(w, "    %s %s; in full %s (%s, %s)\n", n.Printed, Say(n), n.Result, harmless.Line(n.Address), n.Part)
 			}
 		}
 		for _, e := range cell.Explanations {

@@ -105,5 +105,8 @@ func Say(n verdict.Number) string {
 	case verdict.Rounding:
 		return "differs by rounding alone: " + n.Rounding
 	}
-	return "differs: " + n.Reprinted
+	if n.Reprinted == "" {
+		return "differs"
+	}
+	return "differs: the result is printed " + n.Reprinted
 }
