@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -100,6 +101,9 @@ func (o *comparing) run(c *cobra.Command, dir string) error {
 		if in.Report, err = verdict.Compare(table, list, res); err != nil {
 			return err
 		}
+		if in.Report, err = withTies(c.Context(), dir, table, list, res, in.Report); err != nil {
+			return err
+		}
 		in.Counts = verdictpage.CountsOf(in.Report)
 	}
 	if in.Inner {
@@ -182,4 +186,30 @@ func (o *comparing) writeProposal(c *cobra.Command, table *printedtable.File, re
 	fmt.Fprintf(c.OutOrStdout(), "%s: %s: %d proposed by labels and values, %d by labels alone, %d by values alone, %d left open. Read each line of %s, correct it, and write yes in its column confirmed.\n",
 		table.Name, printed.Plural(len(list), "number"), because["labels and values"], because["labels alone"], because["values alone"], because[""], o.propose)
 	return nil
+}
+
+// withTies compares again with Cox models by other handlings of ties, where a
+// number of such a model differs.
+func withTies(ctx context.Context, dir string, table *printedtable.File, list []printedtable.Address, res *result.Results, first *verdict.Report) (*verdict.Report, error) {
+	cox := map[string]bool{}
+	for _, r := range res.Rows {
+		if a, ok := res.Analysis(r.Analysis); ok && a.Kind == "time-to-event" && strings.HasPrefix(r.Part, "model") {
+			cox[r.ID] = true
+		}
+	}
+	differs := slices.ContainsFunc(first.Cells, func(c verdict.Cell) bool {
+		return slices.ContainsFunc(c.Numbers, func(n verdict.Number) bool { return n.Verdict == verdict.Differs && cox[n.Address] })
+	})
+	if !differs {
+		return first, nil
+	}
+	other, err := run.OtherTies(ctx, dir)
+	if err != nil {
+		return nil, err
+	}
+	var variants []verdict.Variant
+	for _, o := range other {
+		variants = append(variants, verdict.Variant{Kind: verdict.KindTies, Text: "the " + o.Ties + " handling of ties", Results: o.Results})
+	}
+	return verdict.Compare(table, list, res, variants...)
 }

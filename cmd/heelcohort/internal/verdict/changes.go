@@ -16,6 +16,7 @@ const (
 	KindComplement  = "the complement"
 	KindLevel       = "another confidence level"
 	KindMethod      = "another method of limits"
+	KindTies        = "another handling of ties"
 	KindMissing     = "another handling of missing values"
 	KindOtherWhole  = "the percentage of another column or row"
 	KindDenominator = "another denominator"
@@ -37,6 +38,7 @@ func (ix *index) changes(cell []bound) (list []change) {
 	t.swaps()
 	t.levels()
 	t.missing()
+	t.variants()
 	t.methods()
 	t.wholes()
 	t.otherUnits()

@@ -121,8 +121,14 @@ type bound struct {
 
 // Compare judges every addressed number of the file. What the addressing file
 // asks for and is not there is refused with its cell and the nearest address.
-func Compare(f *printedtable.File, list []printedtable.Address, res *result.Results) (*Report, error) {
+//
+// Variants are results as other choices give them, which explain numbers that
+// differ.
+func Compare(f *printedtable.File, list []printedtable.Address, res *result.Results, variants ...Variant) (*Report, error) {
 	ix := indexOf(res)
+	for _, v := range variants {
+		ix.variants = append(ix.variants, &variant{v, indexOf(v.Results).at})
+	}
 	r := &Report{Cells: []Cell{}, Open: []Open{}}
 	type key struct {
 		sheet       string

@@ -11,6 +11,19 @@ type index struct {
 	at       map[string]*result.Row
 	analysis map[string][]*result.Row
 	kinds    map[string]*result.Analysis
+	variants []*variant
+}
+
+// A Variant are results as another choice gives them.
+type Variant struct {
+	Kind    string // of the explanation
+	Text    string // "with Breslow's handling of ties"
+	Results *result.Results
+}
+
+type variant struct {
+	Variant
+	at map[string]*result.Row
 }
 
 func indexOf(res *result.Results) *index {

@@ -33,6 +33,14 @@ func (t *trial) otherUnits() {
 	}
 }
 
+// variants puts the same row of results by another choice in the place of the
+// cell's.
+func (t *trial) variants() {
+	for _, v := range t.ix.variants {
+		t.replace(v.Kind, v.Text, func(r *result.Row) *result.Row { return v.at[r.ID] })
+	}
+}
+
 // neighbours puts the next columns and rows of the same part in the place of
 // the cell's.
 func (t *trial) neighbours() {
