@@ -121,17 +121,9 @@ func FitCox(t Times, x [][]float64, terms []string, opts CoxOptions) (Fit, error
 	if err != nil {
 		return Fit{}, err
 	}
-	fit := m.maximise(opts.MaxIterations)
-	probe := fit
-	if !fit.converged && opts.MaxIterations < defaultCoxIterations {
-		probe = m.maximise(defaultCoxIterations) // only to tell why
-	}
-	if names := m.separated(probe, terms); len(names) > 0 {
-		return Fit{}, fmt.Errorf("cox model: %w: the likelihood keeps rising as the coefficient of %s grows without bound (%d events)",
-			ErrSeparation, quotedList(names), m.events)
-	}
-	if !fit.converged {
-		return Fit{}, fmt.Errorf("cox model: %w after %d iterations", ErrNotConverged, fit.iterations)
+	fit, err := m.finite(opts.MaxIterations, terms, "events")
+	if err != nil {
+		return Fit{}, fmt.Errorf("cox model: %w", err)
 	}
 	return m.result(fit, terms, opts)
 }

@@ -190,6 +190,24 @@ func (m *coxModel) reach(direction []float64) float64 {
 	return reach
 }
 
+// finite maximises the likelihood, and says by what events a likelihood rises
+// without bound.
+func (m *coxModel) finite(iterations int, terms []string, events string) (coxMaximum, error) {
+	at := m.maximise(iterations)
+	probe := at
+	if !at.converged && iterations < defaultCoxIterations {
+		probe = m.maximise(defaultCoxIterations) // only to tell why
+	}
+	if names := m.separated(probe, terms); len(names) > 0 {
+		return at, fmt.Errorf("%w: the likelihood keeps rising as the coefficient of %s grows without bound (%d %s)",
+			ErrSeparation, quotedList(names), m.events, events)
+	}
+	if !at.converged {
+		return at, fmt.Errorf("%w after %d iterations", ErrNotConverged, at.iterations)
+	}
+	return at, nil
+}
+
 // quotedList writes names as "a", "b" and "c".
 func quotedList(names []string) string {
 	var b strings.Builder

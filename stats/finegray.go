@@ -134,17 +134,9 @@ func fitFineGray(t CompetingTimes, cause int, x [][]float64, terms []string, opt
 	if err := m.checkColumns(terms); err != nil {
 		return Fit{}, err
 	}
-	at := m.maximise(opts.MaxIterations)
-	probe := at
-	if !at.converged && opts.MaxIterations < defaultCoxIterations {
-		probe = m.maximise(defaultCoxIterations) // only to tell why
-	}
-	if names := m.separated(probe, terms); len(names) > 0 {
-		return Fit{}, fmt.Errorf("%w: the likelihood keeps rising as the coefficient of %s grows without bound (%d ends by the cause)",
-			ErrSeparation, quotedList(names), m.events)
-	}
-	if !at.converged {
-		return Fit{}, fmt.Errorf("%w after %d iterations", ErrNotConverged, at.iterations)
+	at, err := m.finite(opts.MaxIterations, terms, "ends by the cause")
+	if err != nil {
+		return Fit{}, err
 	}
 	g := &fineGray{
 		times: t, model: m, at: at, chance: chance, source: make([]int, len(wide)), cluster: opts.Cluster,

@@ -9,7 +9,6 @@ import (
 
 	"gonum.org/v1/gonum/diff/fd"
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/optimize"
 )
 
 // plainFirthCox is the penalised log partial likelihood as its definition writes
@@ -88,20 +87,7 @@ func plainFirthCoxProfile(r *rand.Rand, c coxCase, j int, held float64) float64 
 				from = append(from, r.NormFloat64()*float64(start)/3)
 			}
 		}
-		problem := optimize.Problem{Func: func(free []float64) float64 {
-			if v := plainFirthCox(c, full(free)); !math.IsInf(v, -1) {
-				return -v
-			}
-			return 1e10
-		}}
-		for range 2 {
-			found, err := optimize.Minimize(problem, from, nil, &optimize.NelderMead{})
-			if found == nil || (err != nil && found.X == nil) {
-				break
-			}
-			from = found.X
-			best = math.Max(best, -found.F)
-		}
+		best = math.Max(best, simplexSearch(from, func(free []float64) float64 { return plainFirthCox(c, full(free)) }))
 	}
 	return best
 }

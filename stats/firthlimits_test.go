@@ -52,21 +52,29 @@ func plainProfile(r *rand.Rand, x [][]float64, y []bool, j int, held float64) fl
 			}
 			return out
 		}
-		problem := optimize.Problem{Func: func(free []float64) float64 {
-			if v := plainPenalised(x, y, full(free)); !math.IsInf(v, -1) {
-				return -v
-			}
-			return 1e10
-		}}
-		// The second search begins where the first one ended.
-		for range 2 {
-			found, err := optimize.Minimize(problem, from, nil, &optimize.NelderMead{})
-			if found == nil || (err != nil && found.X == nil) {
-				break
-			}
-			from = found.X
-			best = math.Max(best, -found.F)
+		best = math.Max(best, simplexSearch(from, func(free []float64) float64 { return plainPenalised(x, y, full(free)) }))
+	}
+	return best
+}
+
+// simplexSearch is the largest value of a function, -Inf where it has none, that
+// a search without derivatives finds from a place; a second search begins where
+// the first one ended.
+func simplexSearch(from []float64, function func([]float64) float64) float64 {
+	best := math.Inf(-1)
+	problem := optimize.Problem{Func: func(free []float64) float64 {
+		if v := function(free); !math.IsInf(v, -1) {
+			return -v
 		}
+		return 1e10
+	}}
+	for range 2 {
+		found, err := optimize.Minimize(problem, from, nil, &optimize.NelderMead{})
+		if found == nil || (err != nil && found.X == nil) {
+			break
+		}
+		from = found.X
+		best = math.Max(best, -found.F)
 	}
 	return best
 }

@@ -131,6 +131,13 @@ func LogisticProfile(x [][]float64, terms []string, y []bool, opts GLMOptions) (
 	if opts.Cluster != nil || opts.Dispersion {
 		panic("stats: profile likelihood limits with clusters or dispersion")
 	}
+	return logisticLimits(x, terms, y, opts, "profile limits", "profile likelihood limits", func(_ Fit, _ int, at glmMaximum) float64 { return -at.deviance / 2 })
+}
+
+// logisticLimits are the odds ratios of FitLogistic with the limits at which
+// twice the fall of a function of a coefficient, of which it is told the fit of
+// the others, is the chi-squared quantile.
+func logisticLimits(x [][]float64, terms []string, y []bool, opts GLMOptions, name, method string, function func(f Fit, coefficient int, at glmMaximum) float64) ([]Estimate, error) {
 	f, err := FitLogistic(x, terms, y, opts)
 	if err != nil {
 		return nil, err
@@ -139,15 +146,18 @@ func LogisticProfile(x [][]float64, terms []string, y []bool, opts GLMOptions) (
 	var list []Estimate
 	for j, term := range terms {
 		held := holdLogistic(x, terms, y, j)
-		profile := func(b float64) (float64, error) {
+		of := func(b float64) (float64, error) {
 			at, err := held(b)
-			return -at.deviance / 2, err
+			if err != nil {
+				return 0, err
+			}
+			return function(f, j+1, at), nil
 		}
-		e, err := profiled(f.Coefficients[j+1], f.SE[j+1], f.LogLik, level, profile)
+		e, err := profiled(f.Coefficients[j+1], f.SE[j+1], f.LogLik, level, of)
 		if err != nil {
-			return nil, fmt.Errorf("profile limits of %q: %w", term, err)
+			return nil, fmt.Errorf("%s of %q: %w", name, term, err)
 		}
-		e.Measure, e.Term, e.Method = "odds ratio", term, "profile likelihood limits"
+		e.Measure, e.Term, e.Method = "odds ratio", term, method
 		list = append(list, e)
 	}
 	return list, nil

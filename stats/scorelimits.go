@@ -1,9 +1,6 @@
 package stats
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // LogisticScore gives the odds ratios of FitLogistic with score limits: the
 // values of a coefficient at which the score test, with the other coefficients
@@ -29,40 +26,20 @@ func LogisticScore(x [][]float64, terms []string, y []bool, opts GLMOptions) ([]
 	if opts.Cluster != nil || opts.Dispersion {
 		panic("stats: score limits with clusters or dispersion")
 	}
-	f, err := FitLogistic(x, terms, y, opts)
-	if err != nil {
-		return nil, err
-	}
-	outcome, _ := zeroOne(y)
-	m, err := newGLM(f.Model, "odds ratio", logistic{}, x, terms, outcome, make([]float64, len(y)), GLMOptions{})
-	if err != nil {
-		return nil, err
-	}
-	level := confidenceLevel(opts.Level)
-	var list []Estimate
-	for j, term := range terms {
-		held := holdLogistic(x, terms, y, j)
-		// Half the statistic below the largest likelihood, so that twice the
-		// fall is the statistic.
-		statistic := func(b float64) (float64, error) {
-			at, err := held(b)
-			if err != nil {
-				return 0, err
-			}
-			s, ok := m.scoreOf(j+1, at.eta)
-			if !ok {
-				return math.Inf(-1), nil
-			}
-			return f.LogLik - s/2, nil
+	var m *glm // of all columns, made once the fit has checked them
+	// Half the statistic below the largest likelihood, so that twice the fall is
+	// the statistic.
+	return logisticLimits(x, terms, y, opts, "score limits", "score limits", func(f Fit, j int, at glmMaximum) float64 {
+		if m == nil {
+			outcome, _ := zeroOne(y)
+			m, _ = newGLM(f.Model, "odds ratio", logistic{}, x, terms, outcome, make([]float64, len(y)), GLMOptions{})
 		}
-		e, err := profiled(f.Coefficients[j+1], f.SE[j+1], f.LogLik, level, statistic)
-		if err != nil {
-			return nil, fmt.Errorf("score limits of %q: %w", term, err)
+		s, ok := m.scoreOf(j, at.eta)
+		if !ok {
+			return math.Inf(-1)
 		}
-		e.Measure, e.Term, e.Method = "odds ratio", term, "score limits"
-		list = append(list, e)
-	}
-	return list, nil
+		return f.LogLik - s/2
+	})
 }
 
 // scoreOf is the score statistic of one coefficient where the others are at

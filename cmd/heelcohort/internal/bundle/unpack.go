@@ -79,27 +79,6 @@ func makeFile(root *os.Root, name string, write func(io.Writer) error) error {
 	return errors.Join(write(f), f.Close())
 }
 
-// Copy copies the named files of one folder into another, without following a
-// link out of either.
-func Copy(ctx context.Context, from, to string, names []string) error {
-	source, err := os.OpenRoot(from)
-	if err != nil {
-		return err
-	}
-	defer source.Close()
-	target, err := os.OpenRoot(to)
-	if err != nil {
-		return err
-	}
-	defer target.Close()
-	for _, name := range names {
-		if err := CopyAs(ctx, source, target, name, name); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // CopyAs copies one file, under another name.
 func CopyAs(ctx context.Context, from, to *os.Root, name, as string) error {
 	f, err := openFile(from, name)

@@ -80,11 +80,7 @@ func (s *association) fitGraded(d *design, outcome []value.Value, cluster []int,
 		for i, v := range outcome {
 			y[i] = v.Number
 		}
-		opts := stats.GLMOptions{Level: level, Cluster: cluster}
-		if cluster != nil {
-			opts.Robust, opts.Reference = stats.RobustForm(o.errors), stats.RobustReference(o.limits)
-		}
-		f, err := stats.FitLinear(d.x, d.names(), y, opts)
+		f, err := stats.FitLinear(d.x, d.names(), y, o.options(cluster, level))
 		return f.Fit, err
 	}
 	// Levels without a row are left out: the cut points beside them would not
@@ -185,13 +181,7 @@ func (s *association) gradedTests(b *builder, whole [][]int, strata [][][]int, n
 		outcomeScores[j] = float64(j + 1)
 	}
 	if c.strata != nil {
-		var names, labels []string
-		for _, v := range c.strata {
-			b.name(v)
-			names, labels = append(names, v.Name), append(labels, lowerLabel(v))
-		}
-		b.set("stratify", strings.Join(names, ", "), true)
-		b.Methods += "General association within strata of " + strings.Join(labels, " and ") + " is tested by the generalised Cochran-Mantel-Haenszel test"
+		b.Methods += "General association within strata of " + s.nameStrata(b) + " is tested by the generalised Cochran-Mantel-Haenszel test"
 		b.cite("Mantel 1959", "Landis 1978")
 		test, err := stats.GeneralCochranMantelHaenszel(strata)
 		b.test("tests", "general association within strata", test, n, err)

@@ -345,6 +345,15 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 	return nil
 }
 
+// options are those of the generalised linear models.
+func (o *outcomeModel) options(cluster []int, level float64) stats.GLMOptions {
+	opts := stats.GLMOptions{Level: level, Cluster: cluster}
+	if cluster != nil && o.family != marginalFamily {
+		opts.Robust, opts.Reference = stats.RobustForm(o.errors), stats.RobustReference(o.limits)
+	}
+	return opts
+}
+
 // fitFamily fits the model of the family.
 func (s *association) fitFamily(d *design, outcome []value.Value, cluster, set []int, level float64) (f stats.Fit, alpha float64, err error) {
 	o := &s.fitting
@@ -354,10 +363,7 @@ func (s *association) fitFamily(d *design, outcome []value.Value, cluster, set [
 		return f, alpha, err
 	}
 	y := yesOf(outcome)
-	opts := stats.GLMOptions{Level: level, Cluster: cluster}
-	if cluster != nil && o.family != marginalFamily {
-		opts.Robust, opts.Reference = stats.RobustForm(o.errors), stats.RobustReference(o.limits)
-	}
+	opts := o.options(cluster, level)
 	switch o.family {
 	case firthFamily:
 		f, err = stats.FitFirth(d.x, d.names(), y, stats.FirthOptions{Level: level})

@@ -18,14 +18,9 @@ func (s *association) pooled(b *builder, t *dataset.Table) {
 	if c.strata == nil {
 		return
 	}
-	var names, labels []string
-	for _, v := range c.strata {
-		b.name(v)
-		names, labels = append(names, v.Name), append(labels, lowerLabel(v))
-	}
-	b.set("stratify", strings.Join(names, ", "), true)
+	labels := s.nameStrata(b)
 	b.Methods += fmt.Sprintf(" Ratios and differences are pooled over %s by Mantel and Haenszel's weights, odds ratios with limits by Robins, Breslow and Greenland, %s ratios by Greenland and Robins, %s differences by Sato; the odds ratio is tested for being one in all strata by Breslow and Day's test with Tarone's correction.",
-		strings.Join(labels, " and "), c.share, c.share)
+		labels, c.share, c.share)
 	b.cite("Mantel 1959", "Robins 1986", "Greenland 1985", "Sato 1989", "Breslow 1980", "Tarone 1985")
 	if c.exact {
 		b.Methods += " The exact common odds ratio is the conditional one, given all margins of all strata, and Zelen's exact test is of its being one in all."
@@ -81,6 +76,17 @@ func (s *association) pooled(b *builder, t *dataset.Table) {
 			test("exact homogeneity of odds ratios", one, err)
 		}
 	}
+}
+
+// nameStrata notes the variables of the strata and lists their labels.
+func (s *association) nameStrata(b *builder) string {
+	var names, labels []string
+	for _, v := range s.table2k.strata {
+		b.name(v)
+		names, labels = append(names, v.Name), append(labels, lowerLabel(v))
+	}
+	b.set("stratify", strings.Join(names, ", "), true)
+	return strings.Join(labels, " and ")
 }
 
 // strata are the tables of exposure by outcome (yes, no) of each combination of
