@@ -12,8 +12,12 @@ type TimeToEvent struct {
 	Competing []CompetingEnd                      `doc:"competing" about:"Ends after which the event can no longer happen, such as giving up the sport: cumulative incidences are given, and compared by Gray's test."`
 	By        *document.String                    `doc:"by" about:"The grouping variable."`
 	Reference *document.String                    `doc:"reference" about:"The group that the others are compared with; the first unless written."`
-	Tests     document.OneOrMore[document.String] `doc:"tests" enum:"log-rank|gehan-breslow|tarone-ware|peto-peto" about:"Tests of the groups: log-rank (default), or tests that look at early times more: gehan-breslow, tarone-ware, peto-peto."`
+	Tests     document.OneOrMore[document.String] `doc:"tests" enum:"log-rank|gehan-breslow|tarone-ware|peto-peto|fleming-harrington|maximum-combination|trend" about:"Tests of the groups, by cluster where the analysis has one: log-rank (default); gehan-breslow, tarone-ware, peto-peto, which look at early times more; fleming-harrington, with powers; maximum-combination, of two groups, where it is not known beforehand whether a difference comes early or late; trend, that the event comes earlier or later with the scores."`
+	Powers    []float64                           `doc:"powers" about:"For fleming-harrington, two powers from 0 on: of the curve, above 0 for early times, and of one minus it, above 0 for late ones."`
+	Scores    document.Ordered[float64]           `doc:"scores" about:"For trend, the score of every level of by; 1, 2, 3 and so on in order of the categories unless written."`
+	Pairs     string                              `doc:"pairs" enum:"holm|bonferroni|hochberg|benjamini-hochberg|benjamini-yekutieli" about:"Also each pair of groups by the first of tests, with P values adjusted for the number of pairs by this method."`
 	Stratify  *document.String                    `doc:"stratify" about:"Variable with levels within which the groups are compared by those tests, such as site."`
+	Quantiles []float64                           `doc:"quantiles" about:"Shares of the rows by whose event times are given beside the median, such as 0.25 and 0.75."`
 	At        []float64                           `doc:"at" about:"Times at which the curve is read off."`
 	Ticks     []float64                           `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
 	Limits    string                              `doc:"limits" enum:"log-log|log|plain|arcsine" about:"Scale of the curve's limits; log-log unless written."`

@@ -16,6 +16,7 @@ func layoutSurvival(b *block) []Sheet {
 	if rows := b.part("risk-table"); len(rows) > 0 {
 		sheets = append(sheets, riskTable(b, rows))
 	}
+	sheets = append(sheets, pairSheets(b)...)
 	sheets = append(sheets, restrictedSheets(b)...)
 	sheets = append(sheets, incidenceSheets(b)...)
 	sheets = append(sheets, betweenSheets(b)...)
@@ -134,6 +135,10 @@ func survivalSummary(b *block) Sheet {
 	if len(expected) > 0 {
 		s.Columns = slices.Insert(s.Columns, 3, Column{Label: "Expected events"})
 	}
+	shares := termsOf(pick(quantiles, shareTime))
+	for _, p := range shares {
+		s.Columns = append(s.Columns, Column{Group: withLimits("Time by which the event has come"+comma(unit), medianLevel), Label: "To " + asPercentText(p) + "%"})
+	}
 	times := timesOf(b.part("at"))
 	atLevel := levelOfRows(b.part("at")...)
 	for _, at := range times {
@@ -169,6 +174,9 @@ func survivalSummary(b *block) Sheet {
 			cells = slices.Insert(cells, 3, s.estimate(b.find("expected", g, "", "", "expected events"), oneDecimal, result.None()))
 		}
 		cells = append(cells, s.median(b.find("quantile", g, "", "", "median time"), medianLevel))
+		for _, p := range shares {
+			cells = append(cells, s.median(b.find("quantile", g, "", p, shareTime), medianLevel))
+		}
 		for _, at := range times {
 			cells = append(cells, s.estimate(b.findAt("at", g, "", "", "survival", at), asPercent(smallest), atLevel))
 		}

@@ -176,17 +176,22 @@ func TestRefusals(t *testing.T) {
 		{recurrenceBook, burden + losses + ", by: [sex, sex, ¦sex]", "a third grouping"},
 		{recurrenceBook, burden + losses + ", by: ¦sx", `table "hours" has no variable "sx"`},
 	} {
-		analysis := c.analysis
-		if strings.HasPrefix(analysis, "¦") {
-			analysis = "¦{" + strings.TrimPrefix(analysis, "¦") + "}"
-		} else {
-			analysis = "{" + analysis + "}"
-		}
-		text, line, column := unmark(t, "title: T\ncodebook: codebook.yaml\nanalyses:\n  - "+analysis+"\n")
-		_, err := Read(folder{"study.yaml": text, "codebook.yaml": c.book}.write(t))
-		got := document.Faults(err)
-		if len(got) != 1 || got[0].Position.Line != line || got[0].Position.Column != column || !strings.Contains(got[0].Error(), c.want) {
-			t.Errorf("%s: %v, want %d:%d %q", c.analysis, err, line, column, c.want)
-		}
+		refused(t, c.book, c.analysis, c.want)
+	}
+}
+
+// refused wants an analysis refused at its mark, with words of the message. A
+// mark at the beginning is the analysis itself.
+func refused(t *testing.T, book, marked, want string) {
+	t.Helper()
+	analysis := "{" + marked + "}"
+	if strings.HasPrefix(marked, "¦") {
+		analysis = "¦{" + strings.TrimPrefix(marked, "¦") + "}"
+	}
+	text, line, column := unmark(t, "title: T\ncodebook: codebook.yaml\nanalyses:\n  - "+analysis+"\n")
+	_, err := Read(folder{"study.yaml": text, "codebook.yaml": book}.write(t))
+	got := document.Faults(err)
+	if len(got) != 1 || got[0].Position.Line != line || got[0].Position.Column != column || !strings.Contains(got[0].Error(), want) {
+		t.Errorf("%s: %v, want %d:%d %q", marked, err, line, column, want)
 	}
 }

@@ -25,8 +25,7 @@ type timeToEvent struct {
 	unit              string
 	hasModel, hasTies bool
 	competing         []*cohort.Formula
-	tests             []string
-	strata            *cohort.Variable
+	comparing         *curveComparison // nil: no groups
 	between           *seenBetween
 	modelStrata       *cohort.Variable
 }
@@ -90,34 +89,19 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	} else if a.Reference != nil {
 		return nil, a.Reference.Errorf(1, 1, "", "a reference without by, expected by beside it")
 	}
-	s.tests = []string{"log-rank"}
-	if a.Tests != nil {
-		s.tests = nil
-		for _, name := range a.Tests {
-			if slices.Contains(s.tests, name.Value) {
-				return nil, name.Errorf(1, 1, "", "%q stands twice among the tests", name.Value)
-			}
-			s.tests = append(s.tests, name.Value)
-		}
-		if s.by == nil {
-			return nil, a.Tests[0].Errorf(1, 1, "", "tests of groups, but by names none, expected a grouping variable")
-		}
-	}
-	if a.Stratify != nil {
-		v, err := levelled(m, s.table, *a.Stratify)
-		switch {
-		case err != nil:
-			return nil, err
-		case s.by == nil || v.Name == s.by.variable.Name:
-			return nil, a.Stratify.Errorf(1, 1, "", "strata of %q, expected a variable other than that of by", v.Name)
-		}
-		s.strata = &v
+	if s.comparing, err = bindCurveTests(m, s.table, a, s.by); err != nil {
+		return nil, err
 	}
 	for _, list := range [][]float64{a.At, a.Ticks} {
 		for i, t := range list {
 			if t < 0 || i > 0 && t <= list[i-1] {
 				return nil, m.Plan.Fault(a.Common().Position, "", fmt.Sprintf("times %v of analysis %q, expected ascending times from 0 on", list, a.ID.Value))
 			}
+		}
+	}
+	for i, p := range a.Quantiles {
+		if p <= 0 || p >= 1 || p == 0.5 || i > 0 && p <= a.Quantiles[i-1] {
+			return nil, m.Plan.Fault(a.Common().Position, "", fmt.Sprintf("quantiles %v of analysis %q, expected ascending shares above 0 and below 1, without 0.5, which the median is", a.Quantiles, a.ID.Value))
 		}
 	}
 	if a.Cluster != nil {
@@ -247,7 +231,7 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 		s.restricted(b, o, group0, groups)
 	}
 	if k > 1 {
-		s.compare(c, b, o, group0, groups)
+		s.comparing.add(c, b, s.table, o, group0, groups)
 		s.gray(b, o, group0, len(groups))
 	}
 	if s.hasModel {
@@ -295,7 +279,7 @@ func (s *timeToEvent) settings(b *builder) {
 	default:
 		b.warn("Ends other than the event are censored. Where such an end makes the event impossible (giving up the sport), one minus this curve overstates how many have the event.")
 	}
-	if s.cluster != nil {
-		b.warn("The log-rank test takes rows as independent; the limits of the curves and the model allow for dependence within " + s.cluster.Label + ".")
+	if s.cluster != nil && len(s.competing) > 0 && s.by != nil {
+		b.warn("Gray's test takes rows as independent; the limits of the curves, the other tests and the model allow for dependence within " + s.cluster.Label + ".")
 	}
 }
