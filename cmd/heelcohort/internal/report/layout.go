@@ -58,7 +58,7 @@ func sheetsOf(res *result.Results, a result.Analysis) []Sheet {
 		}
 	}
 	for _, r := range b.rows {
-		if !shown[r.Part] && !causePart(r.Part) {
+		if !shown[r.Part] && !modelledPart(r.Part) {
 			shown[r.Part] = true
 			sheets = append(sheets, layoutList(b, r.Part))
 		}

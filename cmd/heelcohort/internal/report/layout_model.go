@@ -120,6 +120,9 @@ func fitNotes(rows []*result.Row) []Note {
 		n := Note{Pieces: []Piece{{Text: upperFirst(r.Measure) + " "}}}
 		if value.Present() {
 			n.Pieces = append(n.Pieces, Piece{ratio(float64(value)), r.ID})
+			if r.Lower.Present() && r.Upper.Present() {
+				n.Pieces = append(n.Pieces, Piece{" (" + printed.Level(float64(r.Level)) + " " + ratio(float64(r.Lower)) + " to " + ratio(float64(r.Upper)) + ")", r.ID})
+			}
 		} else {
 			n.Pieces = append(n.Pieces, Piece{absentWord(r), r.ID}, Piece{Text: ": " + strings.TrimSuffix(lowerFirst(sentence(r.Reason)), ".")})
 		}

@@ -3,6 +3,8 @@ package report
 import (
 	"strconv"
 	"strings"
+
+	"heelcohort/cmd/heelcohort/internal/printed"
 )
 
 // shareTime is the measure of a time by which a share has had the event.
@@ -25,7 +27,7 @@ func pairSheets(b *block) []Sheet {
 		return nil
 	}
 	s := newSheet(b.ID+"-pairs", b.Title+": pairs of groups")
-	s.Columns = []Column{{Label: "Groups", Text: true}, {Label: upperFirst(testName(rows[0].Measure)) + ", statistic"}, {Label: "P"}, {Label: "P adjusted"}}
+	s.Columns = []Column{{Label: "Groups", Text: true}, {Label: printed.TestName(rows[0].Measure) + ", statistic"}, {Label: "P"}, {Label: "P adjusted"}}
 	for _, r := range rows {
 		if strings.HasSuffix(r.Measure, ", adjusted") {
 			continue

@@ -17,6 +17,7 @@ func layoutSurvival(b *block) []Sheet {
 		sheets = append(sheets, riskTable(b, rows))
 	}
 	sheets = append(sheets, pairSheets(b)...)
+	sheets = append(sheets, definitionSheets(b)...)
 	sheets = append(sheets, restrictedSheets(b)...)
 	sheets = append(sheets, incidenceSheets(b)...)
 	sheets = append(sheets, betweenSheets(b)...)
@@ -28,6 +29,8 @@ func layoutSurvival(b *block) []Sheet {
 		}
 		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
 	}
+	sheets = append(sheets, modelSheets(b, "frailty model", "regression model with shared frailty")...)
+	sheets = append(sheets, parametricSheets(b)...)
 	return append(sheets, causeSheets(b)...)
 }
 
@@ -137,7 +140,7 @@ func survivalSummary(b *block) Sheet {
 	}
 	shares := termsOf(pick(quantiles, shareTime))
 	for _, p := range shares {
-		s.Columns = append(s.Columns, Column{Group: withLimits("Time by which the event has come"+comma(unit), medianLevel), Label: "To " + asPercentText(p) + "%"})
+		s.Columns = append(s.Columns, Column{Group: withLimits("Time by which a share has had the event"+comma(unit), medianLevel), Label: asPercentText(p) + "%"})
 	}
 	times := timesOf(b.part("at"))
 	atLevel := levelOfRows(b.part("at")...)
@@ -192,7 +195,7 @@ func survivalSummary(b *block) Sheet {
 	var notes []Note
 	for _, r := range b.part("tests") {
 		if r.Measure != "Gray's test" {
-			notes = append(notes, testNote(r, upperFirst(testName(r.Measure))))
+			notes = append(notes, testNote(r, printed.TestName(r.Measure)))
 		}
 	}
 	return s.done(notes...)

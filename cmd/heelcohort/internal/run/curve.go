@@ -21,7 +21,7 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []f
 	r := b.row("size", "rows", g...)
 	r.Events, r.Censored = result.Number(events), result.Number(len(t.Exit)-events)
 	b.add(number(r, float64(len(t.Exit)), ""))
-	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits, Cluster: o.cluster})
+	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits, Cluster: o.cluster, Weights: o.weight})
 	quantile := b.row("quantile", "median time", g...)
 	quantile.Unit = s.unit
 	if err != nil {

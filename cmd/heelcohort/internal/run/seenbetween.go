@@ -8,6 +8,7 @@ import (
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/codebook/value"
+	"heelcohort/dataset"
 	"heelcohort/stats"
 )
 
@@ -90,6 +91,10 @@ func (s *timeToEvent) observeBetween(c *cohort.Cohort, b *builder, o *observed) 
 		}
 		if right < left || right <= 0 {
 			contradict++
+			b.found = append(b.found, locate(dataset.Finding{
+				Rule: dataset.RuleDayOrder, Severity: dataset.Warning, Table: s.table, Expected: "a day after the start and the last visit without the event",
+				Message: "the first visit with the event is not after the last without it: the row is not in the interval-censored curve",
+			}, c.Data.Table(s.table), row, s.between.with))
 			right = math.NaN()
 		}
 		o.left, o.right = append(o.left, left), append(o.right, right)

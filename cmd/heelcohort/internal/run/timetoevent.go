@@ -28,6 +28,10 @@ type timeToEvent struct {
 	comparing         *curveComparison // nil: no groups
 	between           *seenBetween
 	modelStrata       *cohort.Variable
+	later             []laterTerm
+	offset, weights   *cohort.Formula
+	otherwise         []*timeToEvent // the same by other definitions of the event
+	parametric        []stats.LifetimeDistribution
 }
 
 func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
@@ -117,60 +121,22 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	case a.Limits == stats.LimitsArcsine && a.Competing != nil:
 		return nil, m.Plan.Fault(a.Common().Position, "", "limits arcsine beside competing ends, expected log-log, log or plain")
 	}
+	if err := s.bindWeights(m); err != nil {
+		return nil, err
+	}
 	if s.between, err = bindBetween(m, s.table, a); err != nil {
 		return nil, err
 	}
 	if a.Model == nil {
-		return s, nil
+		return s, s.bindOtherwise(m)
 	}
-	if a.Model.Strata != nil {
-		v, err := levelled(m, s.table, *a.Model.Strata)
-		if err != nil {
-			return nil, err
-		}
-		s.modelStrata = &v
+	if err := s.bindModel(m, a.Model); err != nil {
+		return nil, err
 	}
-	if (a.Model.Ends || a.Model.Incidence) && a.Competing == nil {
-		return nil, m.Plan.Fault(a.Model.Position, "", "ends or incidence of a model without competing ends, expected competing beside it")
-	}
-	if a.Model.Incidence && (a.Model.Ties == stats.TiesExact || a.Model.Strata != nil) {
-		return nil, m.Plan.Fault(a.Model.Position, "", "incidence beside exact ties or strata: the model of the incidence has neither")
-	}
-	if a.Model.Ties == stats.TiesExact && a.Model.Residuals {
-		return nil, m.Plan.Fault(a.Model.Position, "", "residuals beside exact ties, which have none, expected efron or breslow")
-	}
-	if a.Model.Ties == stats.TiesExact && s.cluster != nil {
-		return nil, m.Plan.Fault(a.Model.Position, "", "exact ties beside cluster: they have no robust errors, expected efron or breslow")
-	}
-	s.ties, s.hasTies = a.Model.Ties, a.Model.Ties != ""
-	if s.ties == "" {
-		s.ties = stats.TiesEfron
-	}
-	var names []string
-	for _, name := range a.Model.Terms {
-		if slices.Contains(names, name.Value) {
-			return nil, name.Errorf(1, 1, "", "%q is in the model already", name.Value)
-		}
-		names = append(names, name.Value)
-		if s.modelStrata != nil && s.modelStrata.Name == name.Value {
-			return nil, name.Errorf(1, 1, "", "%q is the variable of the strata, expected another", name.Value)
-		}
-		t, err := bindTerm(m, s.table, name, a.Model.Reference)
-		if err != nil {
-			return nil, err
-		}
-		if s.by != nil && s.by.written && !t.written && t.variable.Name == s.by.variable.Name {
-			t.reference, t.written = s.by.reference, true
-		}
-		s.model = append(s.model, t)
-	}
-	if len(names) == 0 {
-		return nil, m.Plan.Fault(a.Model.Position, "", "a model without terms, expected at least one")
-	}
-	return s, checkReferences(m, a.Model.Reference, names)
+	return s, s.bindOtherwise(m)
 }
 
-func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error {
+func (s *timeToEvent) run(ctx context.Context, c *cohort.Cohort, b *builder) error {
 	t := c.Data.Table(s.table)
 	b.Unit = s.table
 	s.settings(b)
@@ -230,14 +196,16 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	if s.plan.Horizon != nil {
 		s.restricted(b, o, group0, groups)
 	}
-	if k > 1 {
+	if k > 1 && s.weights == nil {
 		s.comparing.add(c, b, s.table, o, group0, groups)
 		s.gray(b, o, group0, len(groups))
 	}
 	if s.hasModel {
-		s.cox(c, b, o)
+		if err := s.cox(c, b, o); err != nil {
+			return err
+		}
 	}
-	return nil
+	return s.byOtherwise(ctx, c, b)
 }
 
 func (s *timeToEvent) settings(b *builder) {
@@ -257,6 +225,13 @@ func (s *timeToEvent) settings(b *builder) {
 	variance := "Greenwood's variance"
 	if s.cluster != nil {
 		variance = "a variance robust to dependence within " + s.cluster.Label
+	}
+	if s.weights != nil {
+		b.set("weights", s.plan.Weights.Value, true)
+		if s.cluster == nil {
+			variance = "a robust variance"
+		}
+		variance += ", of weighted rows,"
 	}
 	b.Methods = fmt.Sprintf("The share without the event is the Kaplan–Meier estimate with %s and %s limits; the median is the first time at which the curve is at or below one half, with limits by Brookmeyer and Crowley.", variance, s.limits)
 	b.cite("Kaplan 1958", "Kalbfleisch 1980", "Brookmeyer 1982")
