@@ -6,6 +6,7 @@ import "heelcohort/codebook/document"
 type TimeToEvent struct {
 	Head
 	Table     *document.String                    `doc:"table" about:"The table; the participants' unless written."`
+	Where     *Expression                         `doc:"where" about:"Condition that a row belongs to the analysis, such as a first spell; all rows unless written."`
 	Start     *Expression                         `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
 	Entry     *Expression                         `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
 	Event     EndPoint                            `doc:"event,required" about:"The event and its day."`

@@ -29,6 +29,7 @@ func layoutSurvival(b *block) []Sheet {
 		}
 		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
 	}
+	sheets = append(sheets, checkSheets(b)...)
 	sheets = append(sheets, modelSheets(b, "frailty model", "regression model with shared frailty")...)
 	sheets = append(sheets, parametricSheets(b)...)
 	return append(sheets, causeSheets(b)...)

@@ -61,6 +61,7 @@ var references = map[string]string{
 	"Barnard 1999":        "Barnard J, Rubin DB. Small-sample degrees of freedom with multiple imputation. Biometrika 1999;86:948–955.",
 	"Fine 1999":           "Fine JP, Gray RJ. A proportional hazards model for the subdistribution of a competing risk. J Am Stat Assoc 1999;94:496–509.",
 	"Grambsch 1994":       "Grambsch PM, Therneau TM. Proportional hazards tests and diagnostics based on weighted residuals. Biometrika 1994;81:515–526.",
+	"Therneau 1990":       "Therneau TM, Grambsch PM, Fleming TR. Martingale-based residuals for survival models. Biometrika 1990;77:147–160.",
 	"Therneau 2000":       "Therneau TM, Grambsch PM. Modeling Survival Data: Extending the Cox Model. Springer, 2000.",
 	"Zou 2004":            "Zou G. A modified Poisson regression approach to prospective studies with binary data. Am J Epidemiol 2004;159:702–706.",
 	"Greenland 2004":      "Greenland S. Model-based estimation of relative risks and other epidemiologic measures in studies of common outcomes and in case-control studies. Am J Epidemiol 2004;160:301–305.",

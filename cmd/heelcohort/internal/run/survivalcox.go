@@ -29,6 +29,7 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) error {
 		b.warn("The likelihood of the Cox model has no maximum, as where a group has no event: penalty: firth, without cluster, gives estimates and limits that are finite.")
 	case err == nil && s.plan.Model.Penalty == "" && s.ties != stats.TiesExact:
 		s.proportionality(b, d, f)
+		s.influence(b, fitted, f)
 	}
 	s.sharedFrailty(b, fitted)
 	s.causes(b, fitted)

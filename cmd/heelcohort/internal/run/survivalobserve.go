@@ -60,7 +60,7 @@ func (s *timeToEvent) withClusters(c *cohort.Cohort, o *observed) {
 func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 	n := c.Data.Table(s.table).Len()
 	values := map[*cohort.Formula][]value.Value{}
-	for _, f := range append([]*cohort.Formula{s.start, s.entry, s.end, s.when, s.weights}, s.competing...) {
+	for _, f := range append([]*cohort.Formula{s.where, s.start, s.entry, s.end, s.when, s.weights}, s.competing...) {
 		if f == nil {
 			continue
 		}
@@ -71,10 +71,22 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 		values[f] = v
 	}
 	o := &observed{}
-	missing := [5]int{}
+	missing := [6]int{}
+	others := 0
 	negative, never, weightless := 0, 0, 0
 	late := false
 	for i := range n {
+		if s.where != nil {
+			w := values[s.where][i]
+			if w.Missing {
+				missing[5]++
+				continue
+			}
+			if !w.Bool {
+				others++
+				continue
+			}
+		}
 		start, entry := value.Num(0), value.Num(0)
 		if s.start != nil {
 			start = values[s.start][i]
@@ -148,9 +160,10 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 			o.weight = append(o.weight, values[s.weights][i].Number)
 		}
 	}
-	for i, what := range []string{"the start", "the entry", "the day of the end", "the event", "whether a competing end came"} {
+	for i, what := range []string{"the start", "the entry", "the day of the end", "the event", "whether a competing end came", "whether of the analysis"} {
 		b.removed("rows", what+" missing", float64(missing[i]))
 	}
+	b.removed("rows", "not of the analysis, by where", float64(others))
 	b.removed("rows", "the weight missing or not above 0", float64(weightless))
 	b.removed("rows", "the end is before the start", float64(negative))
 	b.removed("rows", "ended no later than observation began", float64(never))

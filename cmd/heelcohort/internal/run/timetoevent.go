@@ -16,6 +16,7 @@ import (
 type timeToEvent struct {
 	plan              *plan.TimeToEvent
 	table             string
+	where             *cohort.Formula // nil: all rows
 	start, entry      *cohort.Formula // nil: 0 and the start
 	end, when         *cohort.Formula
 	by                *term
@@ -45,6 +46,7 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		to   **cohort.Formula
 		kind value.Kind
 	}{
+		{a.Where, &s.where, value.Bool},
 		{a.Start, &s.start, value.Number},
 		{a.Entry, &s.entry, value.Number},
 		{&a.Event.Day, &s.end, value.Number},
@@ -216,6 +218,9 @@ func (s *timeToEvent) settings(b *builder) {
 	if s.plan.Entry != nil {
 		entry = s.plan.Entry.Value
 	}
+	if s.where != nil {
+		b.set("where", s.plan.Where.Value, true)
+	}
 	b.set("start", start, s.plan.Start != nil)
 	b.set("entry", entry, s.plan.Entry != nil)
 	b.set("event", s.plan.Event.When.Value, true)
@@ -242,7 +247,7 @@ func (s *timeToEvent) settings(b *builder) {
 		b.cite(choice.cite...)
 	}
 	if s.entry != nil {
-		b.Methods += " Rows observed only from after their start count as at risk from their entry on."
+		b.Methods += " Rows observed only from after their start count as at risk after their day of entry, up to and including the day they end."
 	}
 	b.Methods += " Rows that end otherwise than by the event are censored there."
 	switch {
