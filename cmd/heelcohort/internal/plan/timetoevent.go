@@ -7,6 +7,7 @@ type TimeToEvent struct {
 	Head
 	Table     *document.String                    `doc:"table" about:"The table; the participants' unless written."`
 	Where     *Expression                         `doc:"where" about:"Condition that a row belongs to the analysis, such as a first spell; all rows unless written."`
+	Together  *Together                           `doc:"together" about:"Rows that make one unit, such as both heels of a child's spell."`
 	Start     *Expression                         `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
 	Entry     *Expression                         `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
 	Event     EndPoint                            `doc:"event,required" about:"The event and its day."`
@@ -45,6 +46,13 @@ type OtherEvent struct {
 	Day      Expression        `doc:"day,required" about:"Expression of the day the time ends by this definition, by the event or by censoring."`
 	When     Expression        `doc:"when,required" about:"Condition that the event by this definition happened on that day."`
 	Position document.Position `doc:"-"`
+}
+
+// Together says which rows make one unit, and when that has the event.
+type Together struct {
+	By       document.OneOrMore[document.String] `doc:"by,required" about:"Variables whose values the rows of one unit share."`
+	Event    string                              `doc:"event,required" enum:"first|last" about:"first: the unit has the event with the first of its rows; last: once all of them have it. An end of another sort in any of its rows before then ends the unit by it."`
+	Position document.Position                   `doc:"-"`
 }
 
 // SeenBetween says between which visits an event fell.

@@ -56,10 +56,6 @@ func (s *timeToEvent) split(c *cohort.Cohort, b *builder, o *observed) (pieces *
 	if s.later == nil {
 		return o, everyRow(len(o.row)), nil, nil
 	}
-	starts, err := s.starts(c)
-	if err != nil {
-		return nil, nil, nil, err
-	}
 	begins := make([][]float64, len(s.later)) // on the clock, by term and row; NaN: not known
 	for k, l := range s.later {
 		days, err := c.Values(l.day)
@@ -73,14 +69,14 @@ func (s *timeToEvent) split(c *cohort.Cohort, b *builder, o *observed) (pieces *
 			}
 		}
 		unknown := 0
-		for _, row := range o.row {
+		for i, row := range o.row {
 			at := nan
 			switch {
 			case never != nil && never[row].Missing:
 			case never != nil && never[row].Bool:
 				at = math.Inf(1)
 			case !days[row].Missing:
-				at = days[row].Number - starts(row)
+				at = days[row].Number - o.start[i]
 			}
 			if math.IsNaN(at) {
 				unknown++
@@ -126,13 +122,4 @@ func (s *timeToEvent) split(c *cohort.Cohort, b *builder, o *observed) (pieces *
 		}
 	}
 	return pieces, of, values, nil
-}
-
-// starts gives the day on which a row's clock starts.
-func (s *timeToEvent) starts(c *cohort.Cohort) (func(row int) float64, error) {
-	if s.start == nil {
-		return func(int) float64 { return 0 }, nil
-	}
-	v, err := c.Values(s.start)
-	return func(row int) float64 { return v[row].Number }, err
 }

@@ -70,18 +70,9 @@ func (s *timeToEvent) observeBetween(c *cohort.Cohort, b *builder, o *observed) 
 	if err != nil {
 		return err
 	}
-	var starts []value.Value
-	if s.start != nil {
-		if starts, err = c.Values(s.start); err != nil {
-			return err
-		}
-	}
 	contradict := 0
-	for _, row := range o.row {
-		start := 0.0
-		if starts != nil {
-			start = starts[row].Number
-		}
+	for i, row := range o.row {
+		start := o.start[i]
 		left, right := 0.0, math.Inf(1)
 		if !without[row].Missing {
 			left = math.Max(0, without[row].Number-start)

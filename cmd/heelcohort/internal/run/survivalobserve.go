@@ -17,6 +17,7 @@ type observed struct {
 	cause   []int     // of the end: 1 the event, 2 and on the competing ends in order, 0 none
 	cluster []int     // of the row; nil: independent
 	weight  []float64 // of the row; nil: 1 each
+	start   []float64 // of the row's clock, a day of the table
 	// between visits, of the analyses that have them; Right is NaN for a row
 	// whose visits contradict each other.
 	left, right []float64
@@ -27,7 +28,7 @@ func (o *observed) take(from *observed, i int) {
 		o.Entry = append(o.Entry, from.Entry[i])
 	}
 	o.Exit, o.Status, o.row = append(o.Exit, from.Exit[i]), append(o.Status, from.Status[i]), append(o.row, from.row[i])
-	o.cause = append(o.cause, from.cause[i])
+	o.cause, o.start = append(o.cause, from.cause[i]), append(o.start, from.start[i])
 	if from.left != nil {
 		o.left, o.right = append(o.left, from.left[i]), append(o.right, from.right[i])
 	}
@@ -146,7 +147,7 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 				Message: fmt.Sprintf("the end, day %s, is before the start, day %s: the row is not in the analysis", shortNumber(end.Number), shortNumber(start.Number)),
 			}, c.Data.Table(s.table), i, s.end))
 			continue
-		case s.entry != nil && exit <= from:
+		case s.entry != nil && exit <= from && s.together == nil: // of a unit it still tells
 			never++
 			continue
 		}
@@ -155,7 +156,7 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 			o.Entry = append(o.Entry, from)
 		}
 		o.Exit, o.Status, o.row = append(o.Exit, exit), append(o.Status, when.Bool), append(o.row, i)
-		o.cause = append(o.cause, cause)
+		o.cause, o.start = append(o.cause, cause), append(o.start, start.Number)
 		if s.weights != nil {
 			o.weight = append(o.weight, values[s.weights][i].Number)
 		}

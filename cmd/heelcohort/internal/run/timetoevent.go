@@ -17,6 +17,7 @@ type timeToEvent struct {
 	plan              *plan.TimeToEvent
 	table             string
 	where             *cohort.Formula // nil: all rows
+	together          []cohort.Variable
 	start, entry      *cohort.Formula // nil: 0 and the start
 	end, when         *cohort.Formula
 	by                *term
@@ -123,6 +124,9 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	case a.Limits == stats.LimitsArcsine && a.Competing != nil:
 		return nil, m.Plan.Fault(a.Common().Position, "", "limits arcsine beside competing ends, expected log-log, log or plain")
 	}
+	if err := s.bindTogether(m); err != nil {
+		return nil, err
+	}
 	if err := s.bindWeights(m); err != nil {
 		return nil, err
 	}
@@ -146,6 +150,7 @@ func (s *timeToEvent) run(ctx context.Context, c *cohort.Cohort, b *builder) err
 	if err != nil {
 		return err
 	}
+	o = s.unite(c, b, o)
 	if err := s.observeBetween(c, b, o); err != nil {
 		return err
 	}
