@@ -55,6 +55,7 @@ type HazardModel struct {
 	Ties      string                            `doc:"ties" enum:"efron|breslow|exact" about:"Handling of tied events; efron unless written. exact: conditional on the number of events at each time, without cluster."`
 	Strata    *document.String                  `doc:"strata" about:"Variable with levels, each with a baseline hazard of its own, such as site."`
 	Residuals bool                              `doc:"residuals" about:"true: a figure of each hazard ratio as it seems to run in time, from smoothed residuals."`
+	Adjusted  bool                              `doc:"adjusted" about:"true, with by among the terms: the curves that the model predicts were all rows in each group, other terms as observed, with their differences at the times of at and, with horizon, restricted means."`
 	Ends      bool                              `doc:"ends" about:"true, with competing: also the hazard ratios of each competing end, the other ends being censored (cause-specific)."`
 	Incidence bool                              `doc:"incidence" about:"true, with competing: also the model of the cumulative incidence of the event, and with ends of each end (Fine and Gray's subdistribution hazard ratios)."`
 	Position  document.Position                 `doc:"-"`

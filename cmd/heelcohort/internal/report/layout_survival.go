@@ -27,6 +27,7 @@ func layoutSurvival(b *block) []Sheet {
 		}
 		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
 	}
+	sheets = append(sheets, adjustedSheets(b)...)
 	return append(sheets, causeSheets(b)...)
 }
 

@@ -80,6 +80,7 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) {
 	if err == nil && s.ties != stats.TiesExact {
 		s.proportionality(b, d, f)
 	}
+	s.adjusted(c, b, d, &rows, opts, f, err)
 	s.causes(b, d, &rows, opts)
 }
 
