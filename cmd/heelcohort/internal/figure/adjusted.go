@@ -27,7 +27,7 @@ func (s *source) adjusted() (plots.Survival, error) {
 		return plots.Survival{}, fmt.Errorf("%w: no rows of an adjusted curve", plots.ErrNoData)
 	}
 	f := plots.Survival{
-		Title: s.Title + ": adjusted", XLabel: "Time", YLabel: "Without the event", Ticks: roundTicks(times(rows)),
+		Title: s.Title + ": adjusted", XLabel: "Time", YLabel: "Without the event", Ticks: s.adjustedTicks(rows),
 		Note: "By the Cox model, averaged over its rows with their other covariates as observed.",
 	}
 	if unit := s.timeUnit(); unit != "" {
@@ -54,4 +54,15 @@ func (s *source) adjusted() (plots.Survival, error) {
 		f.Curves = append(f.Curves, plots.SurvivalCurve{Name: s.groupName(g), Curve: c})
 	}
 	return f, nil
+}
+
+// adjustedTicks are those of the table of numbers at risk as far as the curves go,
+// so that the figures can be compared; round times where they are few.
+func (s *source) adjustedTicks(rows []result.Row) []float64 {
+	end := slices.Max(times(rows))
+	ticks := slices.DeleteFunc(times(s.part("risk-table", "at risk")), func(t float64) bool { return t > end })
+	if len(ticks) < 3 {
+		return roundTicks(times(rows))
+	}
+	return ticks
 }
