@@ -54,6 +54,7 @@ type HazardModel struct {
 	Reference document.Ordered[document.String] `doc:"reference" about:"Reference levels; the first level unless written here or as the analysis's reference."`
 	Ties      string                            `doc:"ties" enum:"efron|breslow|exact" about:"Handling of tied events; efron unless written. exact: conditional on the number of events at each time, without cluster."`
 	Strata    *document.String                  `doc:"strata" about:"Variable with levels, each with a baseline hazard of its own, such as site."`
+	Spline    document.Ordered[Spline]          `doc:"spline" about:"Numbers among the terms that enter as natural cubic splines."`
 	Residuals bool                              `doc:"residuals" about:"true: a figure of each hazard ratio as it seems to run in time, from smoothed residuals."`
 	Adjusted  bool                              `doc:"adjusted" about:"true, with by among the terms: the curves that the model predicts were all rows in each group, other terms as observed, with their differences at the times of at and, with horizon, restricted means."`
 	Ends      bool                              `doc:"ends" about:"true, with competing: also the hazard ratios of each competing end, the other ends being censored (cause-specific)."`

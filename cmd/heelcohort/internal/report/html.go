@@ -167,6 +167,10 @@ func figureCaption(a result.Analysis, id string) string {
 	case "association":
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
+		if strings.HasPrefix(id, a.ID+"-smooth") {
+			what = ". Hazard ratios along a number, with confidence limits; the numbers are in the tables."
+			break
+		}
 		if id == a.ID+"-adjusted" {
 			what = ". Share without the event over time by the model, were all in each group, with confidence bands; numbers are in the tables."
 			break

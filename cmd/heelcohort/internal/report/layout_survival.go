@@ -27,14 +27,14 @@ func layoutSurvival(b *block) []Sheet {
 		}
 		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
 	}
-	sheets = append(sheets, adjustedSheets(b)...)
+	sheets = append(append(sheets, shapeSheets(b)...), adjustedSheets(b)...)
 	return append(sheets, causeSheets(b)...)
 }
 
 // causePart reports whether a part holds the model of a competing end or of a
-// cumulative incidence.
+// cumulative incidence, or the splines of one.
 func causePart(part string) bool {
-	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "incidence model")
+	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "shapes of ") || strings.HasPrefix(part, "incidence model")
 }
 
 // causeSheets shows the models of competing ends and of cumulative incidences.

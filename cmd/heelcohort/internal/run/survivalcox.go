@@ -75,8 +75,10 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) {
 			opts.Strata = append(opts.Strata, strata[i])
 		}
 	}
+	splineSettings(b, s.model)
 	f, err := stats.FitCox(rows.Times, d.x, d.names(), opts)
 	b.fit("model", "hazard ratio", d, f, err)
+	s.splines(b, "", "hazard ratio", d, f, err)
 	if err == nil && s.ties != stats.TiesExact {
 		s.proportionality(b, d, f)
 	}
@@ -108,11 +110,13 @@ func (s *timeToEvent) causes(b *builder, d *design, rows *observed, opts stats.C
 			}
 			f, err := stats.FitCox(times, d.x, d.names(), opts)
 			b.fit("model"+of, "hazard ratio", d, f, err)
+			s.splines(b, of, "hazard ratio", d, f, err)
 		}
 		if s.plan.Model.Incidence {
 			f, err := stats.FitFineGray(stats.CompetingTimes{Entry: rows.Entry, Exit: rows.Exit, Cause: rows.cause}, cause, d.x, d.names(),
 				stats.FineGrayOptions{Ties: opts.Ties, Level: opts.Level, Cluster: opts.Cluster})
 			b.fit("incidence model"+of, "subdistribution hazard ratio", d, f, err)
+			s.splines(b, " of the incidence model"+of, "subdistribution hazard ratio", d, f, err)
 		}
 	}
 }

@@ -183,7 +183,7 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	if len(names) == 0 {
 		return nil, m.Plan.Fault(a.Model.Position, "", "a model without terms, expected at least one")
 	}
-	if err := s.checkAdjusted(m, a.Model); err != nil {
+	if err := s.bindCurves(m, a.Model); err != nil {
 		return nil, err
 	}
 	return s, checkReferences(m, a.Model.Reference, names)
