@@ -168,7 +168,7 @@ func figureCaption(a result.Analysis, id string) string {
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
 		if strings.HasPrefix(id, a.ID+"-smooth") {
-			what = ". Hazard ratios along a number, with confidence limits; the numbers are in the tables."
+			what = ". Hazard ratios along a number against its reference, with confidence limits; those of the knots are in the table."
 			break
 		}
 		if id == a.ID+"-adjusted" {
