@@ -15,14 +15,14 @@ const adjusted = "-adjusted"
 // adjustedCurves reports whether an analysis has adjusted survival curves.
 func adjustedCurves(a result.Analysis, rows []result.Row) bool {
 	return a.Kind == "time-to-event" && slices.ContainsFunc(rows, func(r result.Row) bool {
-		return r.Analysis == a.ID && r.Part == "adjusted" && r.At.Present()
+		return r.Analysis == a.ID && r.Part == "adjusted curve" && r.At.Present()
 	})
 }
 
 // adjusted is the figure of the curves that the model predicts were all its rows
 // in each group. Nobody is at risk on them, and they have no table.
 func (s *source) adjusted() (plots.Survival, error) {
-	rows := slices.DeleteFunc(s.part("adjusted", "survival"), func(r result.Row) bool { return !r.At.Present() })
+	rows := slices.DeleteFunc(s.part("adjusted curve", "survival"), func(r result.Row) bool { return !r.At.Present() })
 	if len(rows) == 0 {
 		return plots.Survival{}, fmt.Errorf("%w: no rows of an adjusted curve", plots.ErrNoData)
 	}

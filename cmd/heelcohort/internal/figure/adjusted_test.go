@@ -15,7 +15,7 @@ import (
 func TestAdjusted(t *testing.T) {
 	a, rows := survival()
 	step := func(level string, at, estimate, lower, upper result.Number) result.Row {
-		r := of("adjusted", "survival", estimate, lower, upper)
+		r := of("adjusted curve", "survival", estimate, lower, upper)
 		r.Groups, r.At = in("arch", level), at
 		return r
 	}

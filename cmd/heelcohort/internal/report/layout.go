@@ -27,7 +27,7 @@ var layouts = []layout{
 	{"paired", []string{"pairs", "shares", "comparison"}, layoutPaired},
 	{
 		"time-to-event",
-		[]string{"size", "curve", "quantile", "at", "risk-table", "incidence", "incidence at", "tests", "expected", "model", "band", "restricted", "interval", "interval at", "interval quantile", "proportionality", "over time", "shapes", "smooth", "adjusted", "adjusted at", "adjusted restricted"},
+		[]string{"size", "curve", "quantile", "at", "risk-table", "incidence", "incidence at", "tests", "expected", "model", "band", "restricted", "interval", "interval at", "interval quantile", "proportionality", "over time", "shapes", "smooth", "adjusted", "adjusted curve"},
 		layoutSurvival,
 	},
 	{

@@ -11,17 +11,15 @@ import (
 // a line a time, with the differences from the reference beside. The curves are
 // drawn.
 func adjustedSheets(b *block) []Sheet {
-	at, restricted := b.part("adjusted at"), b.part("adjusted restricted")
-	s := newSheet(b.ID+"-adjusted", b.Title+": adjusted for the other terms of the model")
-	if len(at) == 0 && len(restricted) == 0 {
-		for _, r := range b.part("adjusted") {
-			if !r.Estimate.Present() && !r.At.Present() {
-				return []Sheet{s.done(Note{Pieces: []Piece{{Text: "Adjusted curves: ", Row: r.ID}, {Text: lowerFirst(sentence(r.Reason))}}})}
-			}
-		}
+	rows := b.part("adjusted")
+	if len(rows) == 0 {
 		return nil
 	}
-	level, unit := levelOfRows(append(slices.Clone(at), restricted...)...), b.Setting("unit of time")
+	s := newSheet(b.ID+"-adjusted", b.Title+": adjusted for the other terms of the model")
+	if r := rows[0]; !r.At.Present() { // there are none
+		return []Sheet{s.done(Note{Pieces: []Piece{{Text: "Adjusted curves: ", Row: r.ID}, {Text: lowerFirst(sentence(r.Reason))}}})}
+	}
+	level, unit := levelOfRows(rows...), b.Setting("unit of time")
 	s.Columns = []Column{
 		{Label: "Group", Text: true}, {Label: withLimits("Adjusted", level)}, {Label: withLimits("Difference", level)}, {Label: "P"},
 	}
@@ -41,14 +39,14 @@ func adjustedSheets(b *block) []Sheet {
 			s.add(cells...)
 		}
 	}
-	for _, t := range timesOf(at) {
+	for _, t := range timesOf(pick(rows, "survival")) {
 		s.Rows = append(s.Rows, section("Without the event at "+plain(float64(t))+space(unit)+", %"))
-		own := slices.DeleteFunc(slices.Clone(at), func(r *result.Row) bool { return r.At != t })
+		own := slices.DeleteFunc(slices.Clone(rows), func(r *result.Row) bool { return r.At != t })
 		lines(own, "survival", "survival difference", asPoints)
 	}
-	if len(restricted) > 0 {
+	if restricted := pick(rows, "restricted mean time"); len(restricted) > 0 {
 		s.Rows = append(s.Rows, section("Mean time up to "+plain(float64(restricted[0].At))+space(unit)+comma(unit)))
-		lines(restricted, "restricted mean time", "restricted mean difference", oneDecimal)
+		lines(rows, "restricted mean time", "restricted mean difference", oneDecimal)
 	}
 	return []Sheet{s.done(plainNote("What the Cox model predicts were all its rows in the group, averaged over their other covariates as observed."))}
 }

@@ -18,12 +18,12 @@ func TestAdjustedLayout(t *testing.T) {
 		return r
 	}
 	rows := []result.Row{
-		of("normal", rowOf("adjusted at", "", "survival", 0.7, 0.6, 0.8)),
-		of("pronated", rowOf("adjusted at", "", "survival", 0.55, 0.4, 0.65)),
-		against(rowOf("adjusted at", "pronated vs normal", "survival difference", -0.15, -0.25, -0.05)),
-		of("normal", rowOf("adjusted restricted", "", "restricted mean time", 20, 18, 22)),
-		of("pronated", rowOf("adjusted restricted", "", "restricted mean time", 17.5, 15, 20)),
-		against(rowOf("adjusted restricted", "pronated vs normal", "restricted mean difference", -2.5, -4, -1)),
+		of("normal", rowOf("adjusted", "", "survival", 0.7, 0.6, 0.8)),
+		of("pronated", rowOf("adjusted", "", "survival", 0.55, 0.4, 0.65)),
+		against(rowOf("adjusted", "pronated vs normal", "survival difference", -0.15, -0.25, -0.05)),
+		of("normal", rowOf("adjusted", "", "restricted mean time", 20, 18, 22)),
+		of("pronated", rowOf("adjusted", "", "restricted mean time", 17.5, 15, 20)),
+		against(rowOf("adjusted", "pronated vs normal", "restricted mean difference", -2.5, -4, -1)),
 	}
 	want := []string{
 		"Group | Adjusted (95% CI) | Difference (95% CI) | P",

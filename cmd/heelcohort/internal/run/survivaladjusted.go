@@ -155,14 +155,14 @@ func (a *adjustment) strata(rows *observed, strata []int) error {
 func (a *adjustment) steps() {
 	for g, k := range a.of {
 		if k < 0 {
-			r := a.row("adjusted", "survival", g)
+			r := a.row("adjusted curve", "survival", g)
 			r.Reason = "no row of the model is of this group"
 			a.b.add(r)
 			continue
 		}
 		curve := a.curves.Curves[k]
 		for i, at := range a.curves.Time {
-			r := a.row("adjusted", "survival", g)
+			r := a.row("adjusted curve", "survival", g)
 			r.At = result.Number(at)
 			a.b.add(a.b.estimate(r, stats.Estimate{
 				Value: curve.Survival[i], Lower: curve.Lower[i], Upper: curve.Upper[i], SE: curve.SE[i], Level: a.curves.Level, P: nan,
@@ -175,17 +175,17 @@ func (a *adjustment) steps() {
 // at adds survival and its differences at a time of the plan.
 func (a *adjustment) at(t float64) {
 	values, err := a.curves.At(t)
-	a.level("adjusted at", "survival", "survival difference", "", t, values, err)
+	a.level("survival", "survival difference", "", t, values, err)
 }
 
 // restricted adds the areas under the curves and their differences.
 func (a *adjustment) restricted(horizon float64) {
 	values, err := a.curves.RestrictedMeans(horizon)
-	a.level("adjusted restricted", "restricted mean time", "restricted mean difference", a.s.unit, horizon, values, err)
+	a.level("restricted mean time", "restricted mean difference", a.s.unit, horizon, values, err)
 }
 
 // level adds a number of each group, and its difference from the reference.
-func (a *adjustment) level(part, of, difference, unit string, at float64, values stats.AdjustedValues, err error) {
+func (a *adjustment) level(of, difference, unit string, at float64, values stats.AdjustedValues, err error) {
 	if err != nil && at > a.curves.End {
 		err = fmt.Errorf("the adjusted curves end at %s, when %s ends", shortNumber(a.curves.End), a.ends)
 	}
@@ -208,7 +208,7 @@ func (a *adjustment) level(part, of, difference, unit string, at float64, values
 	}
 	levels, reference := a.s.by.variable.Levels(), a.s.by.reference
 	for g, k := range a.of {
-		r := a.row(part, of, g)
+		r := a.row("adjusted", of, g)
 		r.N = result.Number(a.curves.N)
 		put(r, k, func() (stats.Estimate, error) { return values.Values[k], nil })
 	}
@@ -216,7 +216,7 @@ func (a *adjustment) level(part, of, difference, unit string, at float64, values
 		if g == reference {
 			continue
 		}
-		r := a.b.row(part, difference)
+		r := a.b.row("adjusted", difference)
 		r.Variable, r.Term = a.s.by.variable.Name, levels[g]+" vs "+levels[reference]
 		put(r, min(k, a.of[reference]), func() (stats.Estimate, error) { return values.Difference(k, a.of[reference]) })
 	}

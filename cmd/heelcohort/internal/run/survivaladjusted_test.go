@@ -43,7 +43,7 @@ func TestAdjusted(t *testing.T) {
 	}
 	for g, level := range []string{"a", "b"} {
 		for i, at := range a.Time {
-			r := row(t, res, "v/adjusted/group="+level+"/survival@"+digits(at))
+			r := row(t, res, "v/adjusted curve/group="+level+"/survival@"+digits(at))
 			near(t, r.ID, r.Estimate, a.Curves[g].Survival[i])
 			near(t, r.ID+" upper", r.Upper, a.Curves[g].Upper[i])
 		}
@@ -63,17 +63,17 @@ func TestAdjusted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	check("v/adjusted at/group=b/survival@80", at.Values[1])
-	check("v/adjusted restricted/group=a/restricted mean time@90", means.Values[0])
+	check("v/adjusted/group=b/survival@80", at.Values[1])
+	check("v/adjusted/group=a/restricted mean time@90", means.Values[0])
 	d, err := at.Difference(0, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	check("v/adjusted at/group:a vs b/survival difference@80", d)
+	check("v/adjusted/group:a vs b/survival difference@80", d)
 	if d, err = means.Difference(0, 1); err != nil {
 		t.Fatal(err)
 	}
-	check("v/adjusted restricted/group:a vs b/restricted mean difference@90", d)
+	check("v/adjusted/group:a vs b/restricted mean difference@90", d)
 	if ids := strings.Join(res.Analyses[0].Figures, " "); ids != "v v-adjusted" {
 		t.Errorf("figures %q", ids)
 	}
@@ -89,10 +89,10 @@ func TestAdjustedReasons(t *testing.T) {
 	}
 	study, _, _, _ := visitStudy("  - " + strings.Replace(visitPlan, "80]", "80, 5000]", 1) + "by: group, horizon: 4000, model: {terms: [age, group], strata: gone, adjusted: true}}\n")
 	res := study.compute(t)
-	reason(res, "v/adjusted at/group=a/survival@5000", "when follow-up of gone")
-	reason(res, "v/adjusted at/group:b vs a/survival difference@5000", "curves end at")
-	reason(res, "v/adjusted restricted/group=b/restricted mean time@4000", "curves end at")
-	if r := row(t, res, "v/adjusted at/group=a/survival@80"); !r.Estimate.Present() {
+	reason(res, "v/adjusted/group=a/survival@5000", "when follow-up of gone")
+	reason(res, "v/adjusted/group:b vs a/survival difference@5000", "curves end at")
+	reason(res, "v/adjusted/group=b/restricted mean time@4000", "curves end at")
+	if r := row(t, res, "v/adjusted/group=a/survival@80"); !r.Estimate.Present() {
 		t.Errorf("at 80: %s", r.Reason)
 	}
 	// The event is that of those not gone: the others' stratum has none.
@@ -102,10 +102,10 @@ func TestAdjustedReasons(t *testing.T) {
 	// Nobody of b is in the model, and the follow-up of the last events is short.
 	rows := "a,normal,0,0,4,yes,9\nb,normal,0,0,9,no,10\nc,pronated,0,0,5,yes,9\nd,pronated,0,0,6,no,8\ne,normal,0,0,7,yes,8\nf,pronated,0,0,8,yes,10\n"
 	res = heelStudy("{id: f, kind: time-to-event, event: {day: left, when: back}, by: arch, at: [2, 5], model: {terms: [arch, age], adjusted: true}}", rows).compute(t)
-	reason(res, "f/adjusted/arch=supinated/survival", "no row of the model")
-	reason(res, "f/adjusted at/arch=supinated/survival@5", "no row of the model")
-	reason(res, "f/adjusted at/arch:supinated vs normal/survival difference@5", "no row of the model")
-	reason(res, "f/adjusted at/arch:pronated vs normal/survival difference@2", "no variation")
+	reason(res, "f/adjusted curve/arch=supinated/survival", "no row of the model")
+	reason(res, "f/adjusted/arch=supinated/survival@5", "no row of the model")
+	reason(res, "f/adjusted/arch:supinated vs normal/survival difference@5", "no row of the model")
+	reason(res, "f/adjusted/arch:pronated vs normal/survival difference@2", "no variation")
 	if w := strings.Join(res.Analyses[0].Warnings, " "); !strings.Contains(w, "Arch pronated was followed up to 8") {
 		t.Errorf("warnings %q", w)
 	}

@@ -65,7 +65,7 @@ func TestCoxSpline(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "adjusted", row(t, res, "v/adjusted at/group=b/survival@40").Lower, at.Values[1].Lower)
+	near(t, "adjusted", row(t, res, "v/adjusted/group=b/survival@40").Lower, at.Values[1].Lower)
 	// The other models have their shapes in parts of their own; all that end
 	// otherwise are of one group, whose ratio has no finite estimate.
 	for id, reason := range map[string]string{
