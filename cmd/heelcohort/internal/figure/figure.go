@@ -47,6 +47,9 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 		}
 	case "time-to-event", "recurrence":
 		ids = append(ids, a.ID)
+		if adjustedCurves(a, rows) {
+			ids = append(ids, a.ID+adjusted)
+		}
 	case "agreement":
 		if agreed(a, rows) {
 			ids = append(ids, a.ID)
@@ -105,7 +108,7 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 		if v, ok := strings.CutPrefix(suffix, distribution); ok && slices.Contains(distributed(a, res.Rows), v) {
 			return build(a, func(s *source) (*plots.Figure, error) { return draw(s.distribution(v)) })
 		}
-		if suffix == ratios {
+		if suffix == ratios || suffix == adjusted {
 			return build(a, func(s *source) (*plots.Figure, error) { return s.build(suffix) })
 		}
 	}
@@ -117,6 +120,8 @@ func (s *source) build(suffix string) (*plots.Figure, error) {
 	switch {
 	case s.Kind == "incidence" && suffix == ratios:
 		return s.rateRatios().Draw()
+	case s.Kind == "time-to-event" && suffix == adjusted:
+		return drawSurvival(s.adjusted())
 	case suffix != "":
 		return nil, fmt.Errorf("an analysis of kind %s has no figure of %s", s.Kind, strings.TrimPrefix(suffix, "-"))
 	case s.Kind == "incidence":

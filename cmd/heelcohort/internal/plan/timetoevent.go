@@ -78,11 +78,13 @@ type HazardModel struct {
 	Reference  document.Ordered[document.String]   `doc:"reference" about:"Reference levels; the first level unless written here or as the analysis's reference."`
 	Ties       string                              `doc:"ties" enum:"efron|breslow|exact" about:"Handling of tied events; efron unless written. exact: conditional on the number of events at each time, without cluster."`
 	Strata     *document.String                    `doc:"strata" about:"Variable with levels, each with a baseline hazard of its own, such as site."`
+	Spline     document.Ordered[Spline]            `doc:"spline" about:"Numbers among the terms that enter as natural cubic splines."`
 	Offset     *Expression                         `doc:"offset" about:"Expression of a known logarithm of the hazard ratio of each row."`
 	Penalty    string                              `doc:"penalty" enum:"firth" about:"firth: the partial likelihood penalised by Firth's method, with profile limits, which are finite where a group has no event and a Cox model has no estimate; breslow ties, without cluster and weights."`
 	Frailty    bool                                `doc:"frailty" about:"true, with cluster: also the model with a gamma frailty shared by the rows of a cluster, whose ratios compare rows of one child, not of all."`
 	Parametric document.OneOrMore[document.String] `doc:"parametric" enum:"exponential|weibull|log-normal|log-logistic" about:"Also parametric models of time with these distributions, of the intervals where the analysis has interval."`
 	Residuals  bool                                `doc:"residuals" about:"true: a figure of each hazard ratio as it seems to run in time, from smoothed residuals."`
+	Adjusted   bool                                `doc:"adjusted" about:"true, with by among the terms: the curves that the model predicts were all rows in each group, other terms as observed, with their differences at the times of at and, with horizon, restricted means."`
 	Ends       bool                                `doc:"ends" about:"true, with competing: also the hazard ratios of each competing end, the other ends being censored (cause-specific)."`
 	Incidence  bool                                `doc:"incidence" about:"true, with competing: also the model of the cumulative incidence of the event, and with ends of each end (Fine and Gray's subdistribution hazard ratios)."`
 	Position   document.Position                   `doc:"-"`

@@ -167,6 +167,14 @@ func figureCaption(a result.Analysis, id string) string {
 	case "association":
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
+		if strings.HasPrefix(id, a.ID+"-smooth") {
+			what = ". Hazard ratios along a number against its reference, with confidence limits; those of the knots are in the table."
+			break
+		}
+		if id == a.ID+"-adjusted" {
+			what = ". Share without the event over time by the model, were all in each group, with confidence bands; numbers are in the tables."
+			break
+		}
 		what = ". Share without the event over time, with confidence bands and the numbers at risk; the numbers are in the tables."
 	case "agreement":
 		what = ". Differences against means, with the mean difference and the limits of agreement and their confidence limits; the numbers are in the table."

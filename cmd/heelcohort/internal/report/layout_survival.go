@@ -29,6 +29,7 @@ func layoutSurvival(b *block) []Sheet {
 		}
 		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
 	}
+	sheets = append(append(sheets, shapeSheets(b)...), adjustedSheets(b)...)
 	sheets = append(sheets, checkSheets(b)...)
 	sheets = append(sheets, modelSheets(b, "frailty model", "regression model with shared frailty")...)
 	sheets = append(sheets, parametricSheets(b)...)
@@ -36,9 +37,9 @@ func layoutSurvival(b *block) []Sheet {
 }
 
 // causePart reports whether a part holds the model of a competing end or of a
-// cumulative incidence.
+// cumulative incidence, or the splines of one.
 func causePart(part string) bool {
-	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "incidence model")
+	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "shapes of ") || strings.HasPrefix(part, "incidence model")
 }
 
 // causeSheets shows the models of competing ends and of cumulative incidences.

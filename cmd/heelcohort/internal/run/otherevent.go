@@ -30,7 +30,7 @@ func (s *timeToEvent) bindOtherwise(m *cohort.Model) error {
 		own.plan, own.otherwise, own.between, own.competing, own.parametric = &short, nil, nil, nil, nil
 		if short.Model != nil {
 			model := *short.Model
-			model.Ends, model.Incidence, model.Residuals, model.Frailty, model.Parametric = false, false, false, false, nil
+			model.Ends, model.Incidence, model.Residuals, model.Frailty, model.Adjusted, model.Parametric = false, false, false, false, false, nil
 			short.Model = &model
 		}
 		var err error

@@ -134,6 +134,8 @@ var references = map[string]string{
 	"Bland 2007":          "Bland JM, Altman DG. Agreement between methods of measurement with multiple observations per individual. J Biopharm Stat 2007;17:571–582.",
 	"Carkeet 2015":        "Carkeet A. Exact parametric confidence intervals for Bland-Altman limits of agreement. Optom Vis Sci 2015;92:e71–e80.",
 	"Efron 1987":          "Efron B. Better bootstrap confidence intervals. J Am Stat Assoc 1987;82:171–185.",
+	"Chang 1982":          "Chang IM, Gelman R, Pagano M. Corrected group prognostic curves and summary statistics. J Chronic Dis 1982;35:669–674.",
+	"Reid 1985":           "Reid N, Crépeau H. Influence functions for proportional hazards regression. Biometrika 1985;72:1–9.",
 	"Klein 2003":          "Klein JP, Moeschberger ML. Survival Analysis, 2nd ed. Springer, 2003.",
 }
 

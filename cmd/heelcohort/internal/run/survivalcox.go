@@ -22,8 +22,10 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) error {
 		b.fit("model", "hazard ratio", nil, stats.Fit{}, fitted.err)
 		return nil
 	}
+	splineSettings(b, s.model)
 	f, err := s.fitHazard(fitted, fitted.Times)
 	f = fitted.add(b, "model", "hazard ratio", f, err)
+	s.splines(b, "", "hazard ratio", d, f, err)
 	switch {
 	case errors.Is(err, stats.ErrSeparation) && s.plan.Model.Penalty == "":
 		b.warn("The likelihood of the Cox model has no maximum, as where a group has no event: penalty: firth, without cluster, gives estimates and limits that are finite.")
@@ -31,6 +33,7 @@ func (s *timeToEvent) cox(c *cohort.Cohort, b *builder, o *observed) error {
 		s.proportionality(b, d, f)
 		s.influence(b, fitted, f)
 	}
+	s.adjusted(c, b, d, &fitted.observed, fitted.cox, f, err)
 	s.sharedFrailty(b, fitted)
 	s.causes(b, fitted)
 	s.parametricModels(b, fitted)
@@ -224,11 +227,13 @@ func (s *timeToEvent) causes(b *builder, rows *fittedRows) {
 			}
 			f, err := s.fitHazard(rows, times)
 			rows.add(b, "model"+of, "hazard ratio", f, err)
+			s.splines(b, of, "hazard ratio", d, f, err)
 		}
 		if s.plan.Model.Incidence {
 			f, err := stats.FitFineGray(stats.CompetingTimes{Entry: rows.Entry, Exit: rows.Exit, Cause: rows.cause}, cause, d.x, d.names(),
 				stats.FineGrayOptions{Ties: opts.Ties, Level: opts.Level, Cluster: opts.Cluster})
 			b.fit("incidence model"+of, "subdistribution hazard ratio", d, f, err)
+			s.splines(b, " of the incidence model"+of, "subdistribution hazard ratio", d, f, err)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package run
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/stats"
@@ -17,6 +18,9 @@ func (s *timeToEvent) influence(b *builder, rows *fittedRows, f stats.Fit) {
 	}
 	change := f.CoxResiduals().DFBeta
 	for j, c := range rows.design.columns {
+		if slices.Contains(rows.design.shaped, j) {
+			continue // a column of a spline
+		}
 		sums := map[int]float64{}
 		for i, id := range of {
 			sums[id] += change[i][j]

@@ -73,6 +73,9 @@ func (s *timeToEvent) bindModel(m *cohort.Model, p *plan.HazardModel) error {
 	if len(s.model) == 0 {
 		return m.Plan.Fault(p.Position, "", "a model without terms, expected at least one")
 	}
+	if err := s.bindCurves(m, p); err != nil {
+		return err
+	}
 	return checkReferences(m, p.Reference, names)
 }
 
@@ -94,6 +97,7 @@ func (s *timeToEvent) modelRefusals(m *cohort.Model, p *plan.HazardModel) error 
 		{penalised && weighted, "penalty beside weights: it takes rows to count once, expected one of them"},
 		{penalised && (exact || p.Ties == stats.TiesEfron), "penalty with ties other than breslow, expected breslow"},
 		{penalised && p.Residuals, "residuals beside penalty, which has none"},
+		{p.Adjusted && (p.Later != nil || penalised), "adjusted beside later or penalty: the curves of those models are not made"},
 		{p.Frailty && s.cluster == nil, "frailty without cluster, expected the variable of the children beside it"},
 		{p.Frailty && (exact || weighted || p.Offset != nil), "frailty beside exact ties, weights or an offset: its model has none of them"},
 		{p.Parametric != nil && (p.Later != nil || p.Strata != nil || p.Offset != nil), "parametric beside later, strata or an offset: those models have none of them"},

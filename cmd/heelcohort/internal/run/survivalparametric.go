@@ -76,6 +76,9 @@ func (s *timeToEvent) parametricModel(b *builder, d *design, name stats.Lifetime
 		return
 	}
 	for i, c := range d.columns {
+		if slices.Contains(d.shaped, i) {
+			continue
+		}
 		r := b.row(part, "time ratio")
 		r.Variable, r.Term = c.variable, c.level
 		b.add(b.estimate(r, f.Estimates[i], nil))

@@ -64,6 +64,9 @@ func (s *timeToEvent) overTime(b *builder, d *design, f stats.Fit) {
 		return r
 	}
 	for j := range d.columns {
+		if slices.Contains(d.shaped, j) {
+			continue // columns of a spline have no ratio one by one
+		}
 		var curve stats.CoefficientCurve
 		own := err
 		if own == nil {
