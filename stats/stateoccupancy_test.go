@@ -83,6 +83,65 @@ func TestStateOccupancyUnobserved(t *testing.T) {
 	}
 }
 
+// Where it is known which states can be left, a curve does not go on from one
+// that nobody was seen to leave and nobody is under observation in any more.
+func TestStateOccupancyAbsorbing(t *testing.T) {
+	rows := StateTimes{
+		ID:    []int{1, 1, 2, 2, 3},
+		Entry: []float64{-9, -7, -9, -6, -9},
+		Exit:  []float64{-7, -5, -6, -5, -4},
+		From:  []int{0, 1, 0, 1, 0},
+		To:    []int{1, StayedIn, 1, StayedIn, 2},
+	}
+	o, err := StateOccupancy(rows, stateNames[:3], StateOptions{})
+	must(t, err)
+	if !math.IsInf(o.Until, 1) || !near(o.Occupancy[1][2], 2.0/3, 1e-15) {
+		t.Errorf("until %v, %v", o.Until, o.Occupancy)
+	}
+	opts := StateOptions{Absorbing: []bool{false, false, true}}
+	o, err = StateOccupancy(rows, stateNames[:3], opts)
+	must(t, err)
+	if o.Until != -5 || !math.IsNaN(o.Occupancy[2][2]) || !math.IsNaN(o.At(1, -4.5).Occupancy) {
+		t.Errorf("until %v, %v", o.Until, o.Occupancy)
+	}
+	if e := o.TimeInStates(-5)[0]; !near(e.Value, 2+2.0/3+1.0/3, 1e-15) { // by hand
+		t.Errorf("time %v", e.Value)
+	}
+	opts.Hold = true // to the last exit, all of which lie before 0
+	o, err = StateOccupancy(rows, stateNames[:3], opts)
+	must(t, err)
+	if o.Until != -4 || !near(o.Occupancy[2][2], 1.0/3, 1e-15) {
+		t.Errorf("held until %v, %v", o.Until, o.Occupancy)
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a row that leaves an absorbing state was taken")
+		}
+	}()
+	_, _ = StateOccupancy(rows, stateNames[:3], StateOptions{Absorbing: []bool{true, false, true}})
+}
+
+// The one child under observation early on goes back at once; those who come
+// later, symptomatic, are in a state that holds nothing.
+func TestStateOccupancyEmptyState(t *testing.T) {
+	rows := StateTimes{
+		ID:    []int{1, 1, 2, 3, 4},
+		Entry: []float64{0, 2, 5, 5, 5},
+		Exit:  []float64{2, 9, 7, 8, 9},
+		From:  []int{0, 1, 0, 0, 0},
+		To:    []int{1, StayedIn, 1, 1, StayedIn},
+	}
+	o, err := StateOccupancy(rows, stateNames[:2], StateOptions{})
+	must(t, err)
+	if o.Occupancy[0][0] != 0 || o.Occupancy[0][2] != 0 {
+		t.Errorf("shares %v", o.Occupancy[0])
+	}
+	i := slices.IndexFunc(o.Warnings, func(w Warning) bool { return w.Code == "empty-state" })
+	if i < 0 || o.Warnings[i].Text[:9] != "2 changes" {
+		t.Errorf("warnings %v", o.Warnings)
+	}
+}
+
 // With one change the curve is Kaplan and Meier's, with several ends the
 // cumulative incidence, robust errors included.
 func TestStateOccupancyIdentities(t *testing.T) {

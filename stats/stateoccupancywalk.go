@@ -16,7 +16,7 @@ type stateWalk struct {
 	clusters int
 	states   int
 	from     float64
-	last     float64 // exit
+	last     float64 // exit, of those rows
 	start    []float64
 	fixed    bool // the start is known
 	starters int  // rows there at the start
@@ -29,6 +29,7 @@ type stateStep struct {
 	p         []float64
 	atRisk    []int   // just before, by state
 	changes   [][]int // by state from and to
+	unused    int     // of them, from states without a share
 	influence [][]float64
 }
 
@@ -55,7 +56,7 @@ func newStateWalk(t StateTimes, states []string, opts StateOptions) (stateWalk, 
 	if err != nil {
 		return stateWalk{}, err
 	}
-	w := stateWalk{times: t, weight: weight, states: k, from: slices.Min(t.Entry), start: slices.Clone(opts.Start), fixed: opts.Start != nil, leaves: make([]bool, k)}
+	w := stateWalk{times: t, weight: weight, states: k, from: slices.Min(t.Entry), start: slices.Clone(opts.Start), fixed: opts.Start != nil, leaves: make([]bool, k), last: math.Inf(-1)}
 	if opts.From != nil {
 		w.from = *opts.From
 	}
@@ -76,6 +77,9 @@ func newStateWalk(t StateTimes, states []string, opts StateOptions) (stateWalk, 
 		w.cluster[i] = number[groups[i]]
 		w.last = math.Max(w.last, t.Exit[i])
 		w.leaves[t.From[i]] = w.leaves[t.From[i]] || t.To[i] != StayedIn
+	}
+	for j, absorbing := range opts.Absorbing {
+		w.leaves[j] = !absorbing
 	}
 	if w.clusters = len(number); len(w.rows) > 0 && w.clusters < 2 {
 		return w, fmt.Errorf("%w: found %d, expected at least 2", ErrTooFewClusters, w.clusters)
@@ -195,6 +199,7 @@ func (w *stateWalk) run(horizon float64, visit func(stateStep)) lostState {
 func (w *stateWalk) change(s *stateStep, active []int) {
 	t, k := w.times, w.states
 	n, d := make([]float64, k), newMatrix(k, k)
+	s.unused = 0
 	s.changes = make([][]int, k)
 	for j := range s.changes {
 		s.changes[j] = make([]int, k)
@@ -207,6 +212,9 @@ func (w *stateWalk) change(s *stateStep, active []int) {
 			d[j][to] += w.weight[i]
 			s.changes[j][to]++
 			moves[j] = true
+			if s.p[j] <= occupancySlack {
+				s.unused++
+			}
 		}
 	}
 	h := newMatrix(k, k) // I + dA
