@@ -45,6 +45,10 @@ type StateOptions struct {
 	// nobody under observation any more, as if nobody left it; otherwise they
 	// are NaN from there.
 	Hold bool
+	// HoldUpTo does so only while the states that nobody is under observation in
+	// hold no more than this share together, which is by how much shares are then
+	// uncertain; 0: not at all.
+	HoldUpTo float64
 }
 
 // StateOccupancies are the probabilities of being in each state: slices by
@@ -61,7 +65,8 @@ type StateOccupancies struct {
 	Occupancy    [][]float64
 	SE           [][]float64
 	Lower, Upper [][]float64
-	N            int // rows that count
+	Held         float64 // the largest share, up to Until, of states that nobody is under observation in
+	N            int     // rows that count
 	Clusters     int
 	Level        float64
 	Method       string // of the limits
@@ -91,7 +96,8 @@ type StateOccupancies struct {
 //
 // Where a state that can be left holds probability and has nobody under
 // observation any more, what becomes of it is unknown: curves are NaN after that
-// time, Until, unless Hold, and the warning state-unobserved says so. An
+// time, Until, unless Hold or HoldUpTo, and the warning state-unobserved says so;
+// what is held until then has the warning state-held. An
 // Absorbing state holds for ever; where those are not given, so does one nobody
 // was seen to leave, which is safe only where nobody can.
 //
@@ -173,13 +179,17 @@ const occupancySlack = 1e-12
 
 // finish marks where the curves end, and what is doubtful of them.
 func (o *StateOccupancies) finish(lost lostState, opts StateOptions, small int) {
-	o.Until = lost.at
+	o.Until, o.Held = lost.at, lost.held
 	if lost.state >= 0 {
 		text := fmt.Sprintf("From %g on nobody is under observation in state %q, which holds %.3g then: ", lost.at, o.States[lost.state], lost.share)
+		if lost.held > occupancySlack {
+			text = fmt.Sprintf("From %g on more than %g is in states in which nobody is under observation, %.3g of it in %q: ", lost.at, opts.HoldUpTo, lost.share, o.States[lost.state])
+		}
 		switch {
 		case opts.Hold:
 			o.Until = math.Max(lost.at, o.source.last)
 			text += "it is taken to stay there."
+			o.Held = lost.everHeld
 		default:
 			text += "curves are not estimable after that."
 		}
@@ -196,6 +206,10 @@ func (o *StateOccupancies) finish(lost lostState, opts StateOptions, small int) 
 				values[i] = math.NaN()
 			}
 		}
+	}
+	if opts.HoldUpTo > 0 && !opts.Hold && o.Held > occupancySlack {
+		o.Warnings = append(o.Warnings, Warning{"state-held", fmt.Sprintf(
+			"Up to %.3g is in states in which nobody is under observation any more and is taken to stay there: every share is uncertain by as much.", o.Held)})
 	}
 	if small > 0 {
 		o.Warnings = append(o.Warnings, Warning{"small-risk-set", fmt.Sprintf(
@@ -216,6 +230,9 @@ func (t StateTimes) checkShape(states int, opts StateOptions) {
 	}
 	if opts.Absorbing != nil && len(opts.Absorbing) != states {
 		panic(fmt.Sprintf("stats: %d entries of absorbing states, expected %d", len(opts.Absorbing), states))
+	}
+	if !(opts.HoldUpTo >= 0 && opts.HoldUpTo < 1) {
+		panic(fmt.Sprintf("stats: a share of %v held, expected one from 0 to below 1", opts.HoldUpTo))
 	}
 	for i, from := range t.From {
 		if to := t.To[i]; from < 0 || from >= states || to != StayedIn && (to < 0 || to >= states) || from == to {

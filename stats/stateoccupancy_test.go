@@ -83,6 +83,42 @@ func TestStateOccupancyUnobserved(t *testing.T) {
 	}
 }
 
+// Of ten, one goes to state 1 at day 1 and is not followed: a tenth is unobserved.
+// At day 3 another does, held too, and at day 4 a third, which is too much.
+func TestStateOccupancyHeldUpTo(t *testing.T) {
+	var rows StateTimes
+	for id := range 10 {
+		exit, into := 9.0, StayedIn
+		if id < 3 {
+			exit, into = []float64{1, 3, 4}[id], 1
+		}
+		rows.ID, rows.Entry, rows.Exit = append(rows.ID, id), append(rows.Entry, 0), append(rows.Exit, exit)
+		rows.From, rows.To = append(rows.From, 0), append(rows.To, into)
+	}
+	absorbing := []bool{false, false}
+	for _, c := range []struct{ hold, until, held float64 }{{0, 1, 0}, {0.1, 3, 0.1}, {0.25, 4, 0.2}, {0.5, 9, 0.3}} {
+		o, err := StateOccupancy(rows, stateNames[:2], StateOptions{Absorbing: absorbing, HoldUpTo: c.hold})
+		must(t, err)
+		if o.Until != c.until || !near(o.Held, c.held, 1e-15) {
+			t.Errorf("%v may be held: until %v, held %v, want %v and %v", c.hold, o.Until, o.Held, c.until, c.held)
+		}
+		said := slices.ContainsFunc(o.Warnings, func(w Warning) bool { return w.Code == "state-held" })
+		if said != (c.held > 0) {
+			t.Errorf("warnings %v", o.Warnings)
+		}
+		for i, at := range o.Time {
+			if p := o.Occupancy[1][i]; at <= c.until != (math.Abs(p-0.1*float64(i+1)) < 1e-12) {
+				t.Errorf("%v may be held: %v at %v", c.hold, p, at)
+			}
+		}
+	}
+	o, err := StateOccupancy(rows, stateNames[:2], StateOptions{Absorbing: absorbing, Hold: true})
+	must(t, err)
+	if o.Until != 9 || !near(o.Held, 1, 1e-12) {
+		t.Errorf("all held: until %v, held %v", o.Until, o.Held)
+	}
+}
+
 // Where it is known which states can be left, a curve does not go on from one
 // that nobody was seen to leave and nobody is under observation in any more.
 func TestStateOccupancyAbsorbing(t *testing.T) {
