@@ -11,8 +11,8 @@ import (
 // states are the states of a recurrence, checked.
 type states struct {
 	plan    *plan.States
-	onset   bool // the clock runs from the first onset
-	hold    bool
+	onset   bool             // the clock runs from the first onset
+	hold    float64          // share that may be in states nobody is under observation in
 	cluster *cohort.Variable // nil: the participant
 }
 
@@ -35,5 +35,9 @@ func (s *recurrence) bindStates(m *cohort.Model) (*states, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &states{plan: p, onset: p.Clock != "start", hold: p.Unobserved == "hold", cluster: v}, nil
+	k := &states{plan: p, onset: p.Clock != "start", cluster: v}
+	if p.Unobserved != nil {
+		k.hold = *p.Unobserved
+	}
+	return k, nil
 }

@@ -31,6 +31,7 @@ type followedChild struct {
 type countRow struct {
 	entry, exit  float64
 	event, ended bool
+	opened       bool // entry stands just before a first day
 }
 
 // A placedSpell is a spell of the child, its days on the clock of the analysis.
@@ -279,10 +280,11 @@ func (f *followedChild) countRows(stretches []stats.Interval) []countRow {
 	counted := f.counted()
 	at := math.Inf(-1) // the end of the last row
 	add := func(from, to float64, event bool) {
-		if from > at {
+		opened := from > at
+		if opened {
 			from = math.Nextafter(from, math.Inf(-1))
 		}
-		rows = append(rows, countRow{entry: from, exit: to, event: event})
+		rows = append(rows, countRow{entry: from, exit: to, event: event, opened: opened})
 		at = to
 	}
 	next := 0

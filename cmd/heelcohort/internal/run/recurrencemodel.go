@@ -19,9 +19,17 @@ type spellRows struct {
 	since          []float64 // the day the spell before was over; 0 before the first
 }
 
+// justBefore is by how much before a first day a row begins, so that an onset on
+// that day is in it: less than a second, and more than is lost by counting days
+// from another one.
+const justBefore = 1e-6
+
 // add adds the rows of a child that are at risk.
 func (r *spellRows) add(f *followedChild, rows []countRow, cluster int) {
 	for _, q := range rows {
+		if q.opened {
+			q.entry -= justBefore
+		}
 		number, since := 1, 0.0
 		for _, x := range f.spells {
 			if x.from < q.exit { // known, whether under observation or before it

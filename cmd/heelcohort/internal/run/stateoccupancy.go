@@ -204,7 +204,7 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 	b.add(number(size, float64(len(children)), ""))
 	zero := 0.0
 	o, err := stats.StateOccupancy(t, names, stats.StateOptions{
-		Level: b.level, Cluster: cluster, From: &zero, Absorbing: absorbing, Hold: k.hold,
+		Level: b.level, Cluster: cluster, From: &zero, Absorbing: absorbing, HoldUpTo: k.hold,
 	})
 	if err != nil {
 		r := b.row("states", "state occupancy", g...)
@@ -213,8 +213,9 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 		return
 	}
 	for _, w := range o.Warnings {
-		b.warn(s.groupName(g) + w.Text)
+		b.warn(s.groupName(g) + "states: " + w.Text)
 	}
+	unknown := fmt.Sprintf("not known after day %s: nobody was under observation any more in states with more of the children than unobserved lets be", shortNumber(o.Until))
 	read := func(part string, state int, at float64) {
 		r := b.row(part, "state occupancy", g...)
 		r.Term, r.At = names[state], result.Number(at)
@@ -225,7 +226,7 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 		r = b.estimate(r, e, nil)
 		switch {
 		case math.IsNaN(p.Occupancy):
-			r.Reason = fmt.Sprintf("not known after day %s: nobody was under observation any more in a state that children were in", shortNumber(o.Until))
+			r.Reason = unknown
 		case math.IsNaN(p.Lower):
 			r.Reason = "a share of 0 or 1 has no limits"
 		}
@@ -262,7 +263,10 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 		for state, e := range o.TimeInStates(*h) {
 			r := b.row("states mean", "mean days in the state", g...)
 			r.Term, r.At, r.N, r.Unit = names[state], result.Number(*h), result.Number(len(children)), "days"
-			b.add(b.estimate(r, e, nil))
+			if r = b.estimate(r, e, nil); math.IsNaN(e.Value) {
+				r.Reason, r.Warnings = unknown, []string{}
+			}
+			b.add(r)
 		}
 	}
 }
@@ -287,12 +291,8 @@ func (k *states) settings(b *builder, s *recurrence, every float64, ticks []floa
 	if !k.onset {
 		clock = "start: the clock of the analysis"
 	}
-	unobserved := "stop: the curves end"
-	if k.hold {
-		unobserved = "hold: nobody leaves it"
-	}
 	b.set("clock of the states", clock, k.plan.Clock != "")
-	b.set("a state in which nobody is under observation any more", unobserved, k.plan.Unobserved != "")
+	b.set("share that may be in states without anybody under observation", shortNumber(k.hold), k.plan.Unobserved != nil)
 	b.set("states are read off every", shortNumber(every)+" days", k.plan.Every != nil)
 	b.set("ticks of the states", times(ticks), false)
 	if h := k.plan.Horizon; h != nil {
