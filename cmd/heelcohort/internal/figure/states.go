@@ -3,6 +3,7 @@ package figure
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/plots"
@@ -30,7 +31,7 @@ func (s *source) states() (plots.Occupancy, error) {
 	if len(rows) == 0 {
 		return plots.Occupancy{}, fmt.Errorf("%w: no rows of states", plots.ErrNoData)
 	}
-	f := plots.Occupancy{Title: s.Title + ": states", XLabel: "Days since the first onset", YLabel: "Children, %", Note: statesNote(rows)}
+	f := plots.Occupancy{Title: s.Title + ": states", XLabel: "Days since the first onset", YLabel: "Children, %", Note: s.statesNote(rows)}
 	if s.Setting("clock of the states") != "onset: the first known onset of each child" {
 		f.XLabel = "Days"
 	}
@@ -64,15 +65,23 @@ func (s *source) states() (plots.Occupancy, error) {
 	return f, nil
 }
 
-// statesNote says where a share is withheld.
-func statesNote(rows []result.Row) string {
+// statesNote says what is taken of states nobody is seen in, and where a share is
+// withheld.
+func (s *source) statesNote(rows []result.Row) string {
 	gaps := map[string]int{}
 	for _, r := range rows {
 		if !r.Estimate.Present() {
 			gaps[absent(r)]++
 		}
 	}
-	return gapNote(gaps)
+	var parts []string
+	if share := s.Setting("share that may be in states without anybody under observation"); share != "" && share != "0" {
+		parts = append(parts, "States in which nobody is under observation any more are taken to hold what they held, up to a share of "+share+" together.")
+	}
+	if n := gapNote(gaps); n != "" {
+		parts = append(parts, n)
+	}
+	return strings.Join(parts, " ")
 }
 
 // drawStates draws the figure.

@@ -33,7 +33,7 @@ func stateShares(b *block) Sheet {
 		}
 	}
 	times, level, meanLevel := timesOf(read), levelOfRows(read...), levelOfRows(mean...)
-	s.Columns = []Column{{Label: "State", Text: true}}
+	s.Columns = []Column{{Label: "State", Text: true}, {Label: upperFirst(unitWord(b))}}
 	for _, at := range times {
 		s.Columns = append(s.Columns, Column{Group: withLimits("Children in the state, %", level), Label: "On day " + plain(float64(at))})
 	}
@@ -44,14 +44,13 @@ func stateShares(b *block) Sheet {
 	}
 	shown := append(slices.Clone(read), mean...)
 	for _, size := range b.part("states size") {
-		s.Rows = append(s.Rows, section(b.groupLabel(size.Groups)))
-		cells := []Cell{indented(upperFirst(unitWord(b))), s.countCell(size)}
+		cells := []Cell{words(b.groupLabel(size.Groups)), s.countCell(size)}
 		for range len(s.Columns) - 2 {
-			cells = append(cells, words(""))
+			cells = append(cells, words(dash))
 		}
-		s.add(cells[:max(1, len(s.Columns))]...)
+		s.add(cells...)
 		for _, term := range termsOf(shown) {
-			cells, any := []Cell{indented(upperFirst(term))}, false
+			cells, any := []Cell{indented(upperFirst(term)), words(dash)}, false
 			for _, at := range times {
 				r := b.findAt("states at", size.Groups, "", term, "state occupancy", at)
 				cells, any = append(cells, s.estimate(r, asPercent(100), level)), any || r != nil

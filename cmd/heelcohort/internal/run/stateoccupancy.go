@@ -213,6 +213,9 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 		return
 	}
 	for _, w := range o.Warnings {
+		if w.Code == "state-unobserved" && o.Until >= last {
+			continue // after all that is read off
+		}
 		b.warn(s.groupName(g) + "states: " + w.Text)
 	}
 	unknown := fmt.Sprintf("not known after day %s: nobody was under observation any more in states with more of the children than unobserved lets be", shortNumber(o.Until))
@@ -316,8 +319,13 @@ func (k *states) settings(b *builder, s *recurrence, every float64, ticks []floa
 	} else {
 		b.Methods += ", before the first spell) runs on the clock of the analysis"
 	}
-	b.Methods += ". It is the estimate of Aalen and Johansen, with a variance robust to dependence within " + who + " and log-log limits; onsets that belong to one spell, on whichever heel, are one stay in a state."
+	b.Methods += ". It is the estimate of Aalen and Johansen, with a variance robust to dependence within " + who + " and log-log limits; onsets of a child that belong to one spell, on either heel, are one stay in a state."
 	b.cite("Aalen 1978", "Datta 2001", "Therneau 2000")
+	if k.hold > 0 {
+		b.Methods += fmt.Sprintf(" Where nobody is under observation in a state any more nobody is taken to leave it, while such states hold no more than %s of the children.", shortNumber(k.hold))
+	} else {
+		b.Methods += " Where nobody is under observation in a state any more that children are in, the curves end."
+	}
 	if k.plan.Horizon != nil {
 		b.Methods += " Mean days in a state are the area under its curve."
 	}
