@@ -160,12 +160,12 @@ func (s *recurrence) occupy(c *cohort.Cohort, b *builder, followed []*followedCh
 	}
 }
 
-// stateStep is the least of 1, 2, 5, 10, … days that reads a curve at 200 days at
-// most.
+// stateStep is the least of 1, 2, 5, 10, … days that reads a curve at about 100
+// days at most.
 func stateStep(last float64) float64 {
 	for unit := 1.0; ; unit *= 10 {
 		for _, m := range []float64{1, 2, 5} {
-			if unit*m*200 >= last {
+			if unit*m*100 >= last {
 				return unit * m
 			}
 		}
@@ -213,7 +213,7 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 		return
 	}
 	for _, w := range o.Warnings {
-		if w.Code == "state-unobserved" && o.Until >= last {
+		if w.Code == "state-unobserved" && o.Until >= slices.Max(append([]float64{last}, k.plan.At...)) {
 			continue // after all that is read off
 		}
 		b.warn(s.groupName(g) + "states: " + w.Text)
