@@ -180,6 +180,9 @@ func figureCaption(a result.Analysis, id string) string {
 		what = ". Differences against means, with the mean difference and the limits of agreement and their confidence limits; the numbers are in the table."
 	case "recurrence":
 		what = ". Mean number of spells a child over time, with confidence bands and the numbers at risk; the numbers are in the tables."
+		if strings.HasSuffix(id, "-states") {
+			what = ". Share of the children in each state over time, the states stacked to 100%, and the numbers under observation; the numbers at the plan's days are in the tables."
+		}
 	default:
 		what = "."
 	}

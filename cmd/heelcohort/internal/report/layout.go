@@ -32,7 +32,10 @@ var layouts = []layout{
 	},
 	{
 		"recurrence",
-		[]string{"size", "curve", "at", "risk-table", "spells", "rates", "ratios", "return", "tests", "expected"},
+		[]string{
+			"size", "curve", "at", "risk-table", "spells", "rates", "ratios", "return", "tests", "expected", "model", "proportionality",
+			"states", "states size", "states at", "states mean", "states changes", "states risk-table",
+		},
 		layoutRecurrence,
 	},
 	{"burden", []string{"burden", "severity"}, layoutBurden},

@@ -25,7 +25,7 @@ func (s *timeToEvent) sharedFrailty(b *builder, rows *fittedRows) {
 	if err != nil {
 		return
 	}
-	r := b.row(frailtyPart, "variance of the frailty")
+	r := b.row(frailtyPart, "frailty variance")
 	r.N = result.Number(len(f.Frailties))
 	b.add(b.estimate(r, f.Variance, nil))
 	r = b.row(frailtyPart, "Kendall's tau of two rows of one "+lowerLabel(*s.cluster))

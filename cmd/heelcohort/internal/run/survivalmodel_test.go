@@ -107,7 +107,7 @@ func TestHazardModels(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "frailty", row(t, res, "v/frailty model/group:b/hazard ratio").Upper, frailty.Estimates[0].Upper)
-	near(t, "variance", row(t, res, "v/frailty model/variance of the frailty").Upper, frailty.Variance.Upper)
+	near(t, "variance", row(t, res, "v/frailty model/frailty variance").Upper, frailty.Variance.Upper)
 	near(t, "tau", row(t, res, "v/frailty model/Kendall's tau of two rows of one child").Estimate, frailty.Tau)
 	for _, d := range []stats.LifetimeDistribution{stats.Weibull, stats.LogNormal} {
 		f, err := stats.FitParametricSurvival(stats.EnteredIntervals{Intervals: v}, x, []string{"group=b"}, d, stats.ParametricOptions{Cluster: child})
