@@ -74,19 +74,16 @@ func (s *logRankTotals) clearRounding() {
 // addStratum adds the sums of some rows, and their scores where rows is not nil;
 // it reports whether they held an event.
 func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float64) bool {
-	byExit := ordered(len(stratum), func(i int) float64 { return t.Exit[stratum[i]] })
-	byEntry := ordered(len(stratum), func(i int) float64 { return t.entry(stratum[i]) })
+	exits := sorted(len(stratum), func(i int) float64 { return t.Exit[stratum[i]] })
+	entries := sorted(len(stratum), func(i int) float64 { return t.entry(stratum[i]) })
 	total, entered, found := 0.0, 0, false
 	survival, peto := 1.0, 1.0
 	now := logRankTime{own: make([]float64, s.k), atRisk: make([]float64, s.k), at: make([]float64, len(s.weights))}
 	past := newRowScores(s, rows)
 	for i := 0; i < len(stratum); {
-		at := t.Exit[stratum[byExit[i]]]
-		for ; entered < len(stratum); entered++ {
-			row := stratum[byEntry[entered]]
-			if t.Entry != nil && t.Entry[row] >= at {
-				break
-			}
+		at := exits[i].value
+		for ; entered < len(stratum) && (t.Entry == nil || entries[entered].value < at); entered++ {
+			row := stratum[entries[entered].row]
 			now.atRisk[group[row]]++
 			total++
 			past.take(row, group[row], 1)
@@ -94,8 +91,8 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 		now.d, now.n = 0, total
 		to := i
 		clear(now.own)
-		for ; to < len(stratum) && t.Exit[stratum[byExit[to]]] == at; to++ {
-			if row := stratum[byExit[to]]; t.Status[row] {
+		for ; to < len(stratum) && exits[to].value == at; to++ {
+			if row := stratum[exits[to].row]; t.Status[row] {
 				now.d++
 				now.own[group[row]]++
 			}
@@ -107,8 +104,8 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 			}
 			s.addTime(now, rows == nil)
 			past.pass(now)
-			for _, k := range byExit[i:to] {
-				if row := stratum[k]; t.Status[row] {
+			for _, exit := range exits[i:to] {
+				if row := stratum[exit.row]; t.Status[row] {
 					past.event(row, group[row], now)
 				}
 			}
@@ -116,7 +113,7 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 			peto *= 1 - now.d/(total+1)
 		}
 		for ; i < to; i++ {
-			row := stratum[byExit[i]]
+			row := stratum[exits[i].row]
 			now.atRisk[group[row]]--
 			total--
 			past.take(row, group[row], -1)
@@ -140,8 +137,12 @@ func (s *logRankTotals) addTime(now logRankTime, hypergeometric bool) {
 			for b := a; b < len(now.at); b++ {
 				scale := w * now.at[b] * now.d * (now.n - now.d) / (now.n - 1) * ng / now.n
 				row := s.variance[a*s.k+g][b*s.k : (b+1)*s.k]
-				for h, nh := range now.atRisk {
-					if g == h {
+				from := 0
+				if a == b {
+					from = g
+				}
+				for h := from; h < s.k; h++ {
+					if nh := now.atRisk[h]; g == h {
 						row[h] += scale * (now.n - nh) / now.n
 					} else {
 						row[h] -= scale * nh / now.n
