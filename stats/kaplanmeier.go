@@ -85,7 +85,7 @@ func KaplanMeier(t Times, opts CurveOptions) (Curve, error) {
 	times := len(c.Time)
 	c.Survival, c.SE = make([]float64, times), make([]float64, times)
 	c.Lower, c.Upper = make([]float64, times), make([]float64, times)
-	survival, greenwood := 1.0, 0.0
+	survival, greenwood, z := 1.0, 0.0, criticalZ(opts.Level)
 	for i := range c.Time {
 		if d, n := float64(c.Events[i]), float64(c.AtRisk[i]); d > 0 {
 			survival *= (n - d) / n
@@ -104,7 +104,7 @@ func KaplanMeier(t Times, opts CurveOptions) (Curve, error) {
 				se = s * math.Sqrt(c.SE[i])
 			}
 			c.SE[i] = se
-			c.Lower[i], c.Upper[i] = survivalLimits(s, se, opts)
+			c.Lower[i], c.Upper[i] = survivalLimits(s, se, z, opts.Limits)
 		}
 	})
 	c.Warnings = curveWarnings(c)
@@ -158,12 +158,13 @@ func countTimes(t Times) Curve {
 	return c
 }
 
-// survivalLimits returns the pointwise limits of a survival probability.
-func survivalLimits(s, se float64, opts CurveOptions) (lower, upper float64) {
-	if s == 0 || (s == 1 && opts.Limits == LimitsLogLog) {
+// survivalLimits returns the pointwise limits of a survival probability, z
+// standard errors away.
+func survivalLimits(s, se, z float64, limits string) (lower, upper float64) {
+	if s == 0 || (s == 1 && limits == LimitsLogLog) {
 		return math.NaN(), math.NaN()
 	}
-	return transformedLimits(s, se, criticalZ(opts.Level), opts.Limits)
+	return transformedLimits(s, se, z, limits)
 }
 
 // transformedLimits are z standard errors from s on the limits' scale.

@@ -74,14 +74,14 @@ func (s *logRankTotals) clearRounding() {
 // addStratum adds the sums of some rows, and their scores where rows is not nil;
 // it reports whether they held an event.
 func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float64) bool {
-	exits := sorted(len(stratum), func(i int) float64 { return t.Exit[stratum[i]] })
+	exits := logRankExits(t, group, stratum)
 	entries := sorted(len(stratum), func(i int) float64 { return t.entry(stratum[i]) })
 	total, entered, found := 0.0, 0, false
 	survival, peto := 1.0, 1.0
 	now := logRankTime{own: make([]float64, s.k), atRisk: make([]float64, s.k), at: make([]float64, len(s.weights))}
 	past := newRowScores(s, rows)
 	for i := 0; i < len(stratum); {
-		at := exits[i].value
+		at := exits[i].at
 		for ; entered < len(stratum) && (t.Entry == nil || entries[entered].value < at); entered++ {
 			row := stratum[entries[entered].row]
 			now.atRisk[group[row]]++
@@ -91,10 +91,10 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 		now.d, now.n = 0, total
 		to := i
 		clear(now.own)
-		for ; to < len(stratum) && exits[to].value == at; to++ {
-			if row := stratum[exits[to].row]; t.Status[row] {
+		for ; to < len(stratum) && exits[to].at == at; to++ {
+			if exits[to].event {
 				now.d++
-				now.own[group[row]]++
+				now.own[exits[to].group]++
 			}
 		}
 		if now.d > 0 {
@@ -105,21 +105,41 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 			s.addTime(now, rows == nil)
 			past.pass(now)
 			for _, exit := range exits[i:to] {
-				if row := stratum[exit.row]; t.Status[row] {
-					past.event(row, group[row], now)
+				if exit.event {
+					past.event(exit.row, exit.group, now)
 				}
 			}
 			survival *= (total - now.d) / total
 			peto *= 1 - now.d/(total+1)
 		}
 		for ; i < to; i++ {
-			row := stratum[exits[i].row]
-			now.atRisk[group[row]]--
+			now.atRisk[exits[i].group]--
 			total--
-			past.take(row, group[row], -1)
+			past.take(exits[i].row, exits[i].group, -1)
 		}
 	}
 	return found
+}
+
+// A logRankExit is the end of a row, brought together once so that the sums do
+// not look rows up all over memory.
+type logRankExit struct {
+	at         float64
+	row, group int
+	event      bool
+}
+
+// logRankExits are the ends of some rows in order.
+func logRankExits(t Times, group, rows []int) []logRankExit {
+	order := sorted(len(rows), func(i int) float64 { return t.Exit[rows[i]] })
+	exits := make([]logRankExit, len(rows))
+	inChunks(len(rows), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			row := rows[order[i].row]
+			exits[i] = logRankExit{order[i].value, row, group[row], t.Status[row]}
+		}
+	})
+	return exits
 }
 
 // addTime adds one event time; the covariance only above the diagonal.
