@@ -49,9 +49,9 @@ const (
 	RulePicture       = "picture in workbook"
 	RuleAnonymity     = "small cells"
 	RuleException     = "unused exception"
-	RuleInstrument    = "instrument"   // a value that an instrument of the plan does not allow or doubts
+	RuleInstrument    = "instrument"    // a value that an instrument of the plan does not allow or doubts
 	RuleDayOrder      = "order of days" // days of an analysis of times that contradict each other
-	RuleTimeAtRisk    = "time at risk" // an interval, amount or event that does not fit the person-time of an analysis
+	RuleTimeAtRisk    = "time at risk"  // an interval, amount or event that does not fit the person-time of an analysis
 )
 
 // A Finding is one fault of the data, located.

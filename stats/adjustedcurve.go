@@ -115,7 +115,7 @@ func (f Fit) AdjustedSurvival(levels [][][]float64, opts AdjustedOptions) (Adjus
 		for g, p := range s.at(t) {
 			c := &a.Curves[g]
 			se := p.se()
-			lower, upper := survivalLimits(p.value, se, limits)
+			lower, upper := survivalLimits(p.value, se, criticalZ(limits.Level), limits.Limits)
 			c.Survival, c.SE = append(c.Survival, p.value), append(c.SE, se)
 			c.Lower, c.Upper = append(c.Lower, lower), append(c.Upper, upper)
 		}
@@ -151,7 +151,7 @@ func (a AdjustedCurves) At(t float64) (AdjustedValues, error) {
 			Measure: "adjusted survival", Value: p.value, SE: p.se(), Level: a.Level, P: math.NaN(),
 			Method: a.limits + " limits, " + a.Method, Warnings: a.Warnings,
 		}
-		e.Lower, e.Upper = survivalLimits(e.Value, e.SE, CurveOptions{Level: a.Level, Limits: a.limits})
+		e.Lower, e.Upper = survivalLimits(e.Value, e.SE, criticalZ(a.Level), a.limits)
 		v.Values = append(v.Values, e)
 	}
 	return v, nil

@@ -47,25 +47,57 @@ type competingStep struct {
 	entersFor []int // rows that entered since the step before, up to before this one
 }
 
+// A competingOrder is the rows in the order of their ends.
+type competingOrder struct {
+	at       []float64 // of the ends
+	cause    []int
+	byExit   []int     // rows
+	byEntry  []int     // rows in order of their entry; nil without entries
+	entries  []float64 // in order; nil without
+	distinct int       // times of exit
+}
+
+// order sorts the rows.
+func (t CompetingTimes) order() competingOrder {
+	n := len(t.Exit)
+	o := competingOrder{at: make([]float64, n), cause: make([]int, n), byExit: make([]int, n)}
+	for i, exit := range sorted(n, func(i int) float64 { return t.Exit[i] }) {
+		o.at[i], o.byExit[i] = exit.value, exit.row
+		if i == 0 || exit.value != o.at[i-1] {
+			o.distinct++
+		}
+	}
+	inChunks(n, func(_, from, to int) {
+		for i := from; i < to; i++ {
+			o.cause[i] = t.Cause[o.byExit[i]]
+		}
+	})
+	if t.Entry != nil {
+		o.byEntry, o.entries = make([]int, n), make([]float64, n)
+		for i, entry := range sorted(n, func(i int) float64 { return t.Entry[i] }) {
+			o.byEntry[i], o.entries[i] = entry.row, entry.value
+		}
+	}
+	return o
+}
+
 // steps visits the distinct times of exit in order, with the rows that came
 // under observation before each.
-func (t CompetingTimes) steps(causes int, visit func(s competingStep)) {
-	times := Times{t.Entry, t.Exit, nil}
-	n := len(t.Exit)
-	byExit := ordered(n, func(i int) float64 { return t.Exit[i] })
-	byEntry := byExit
-	if t.Entry != nil {
-		byEntry = ordered(n, times.entry)
+func (o competingOrder) steps(causes int, visit func(s competingStep)) {
+	n := len(o.at)
+	byEntry := o.byEntry
+	if o.entries == nil {
+		byEntry = o.byExit
 	}
 	s := competingStep{d: make([]int, causes)}
 	entered := 0
 	for i := 0; i < n; {
-		s.at = t.Exit[byExit[i]]
+		s.at = o.at[i]
 		from := entered
-		if t.Entry == nil {
+		if o.entries == nil {
 			entered = n
 		}
-		for entered < n && times.entry(byEntry[entered]) < s.at {
+		for entered < n && o.entries[entered] < s.at {
 			entered++
 		}
 		s.entersFor = byEntry[from:entered]
@@ -73,13 +105,13 @@ func (t CompetingTimes) steps(causes int, visit func(s competingStep)) {
 		clear(s.d)
 		s.all = 0
 		first := i
-		for ; i < n && t.Exit[byExit[i]] == s.at; i++ {
-			if c := t.Cause[byExit[i]]; c > 0 {
+		for ; i < n && o.at[i] == s.at; i++ {
+			if c := o.cause[i]; c > 0 {
 				s.d[c-1]++
 				s.all++
 			}
 		}
-		s.exits = byExit[first:i]
+		s.exits = o.byExit[first:i]
 		visit(s)
 	}
 }

@@ -84,9 +84,8 @@ func CumulativeIncidence(t CompetingTimes, causes int, opts IncidenceOptions) (C
 		return CumulativeIncidences{}, fmt.Errorf("cumulative incidence: %w", err)
 	}
 	c := CumulativeIncidences{
-		Events: make([][]int, causes), Incidence: make([][]float64, causes), SE: make([][]float64, causes),
-		Lower: make([][]float64, causes), Upper: make([][]float64, causes),
-		N: len(t.Exit), Level: limits.Level,
+		Events: make([][]int, causes),
+		N:      len(t.Exit), Level: limits.Level,
 		Method: limits.Limits + " limits, standard error of Greenwood's type",
 	}
 	var robust *curveInfluence
@@ -98,14 +97,16 @@ func CumulativeIncidence(t CompetingTimes, causes int, opts IncidenceOptions) (C
 		c.Method = limits.Limits + " limits, " + clusterMethod(false)
 		c.Warnings = clusterWarnings(c.Clusters)
 	}
+	order := t.order()
+	c.makeRoom(order.distinct, causes)
 	free, sums := 1.0, make([]incidenceSums, causes)
-	t.steps(causes, func(s competingStep) {
+	at := 0
+	order.steps(causes, func(s competingStep) {
 		if robust != nil {
 			robust.step(t, s, free, sums)
 		}
 		n, d := float64(s.n), float64(s.all)
-		c.Time, c.AtRisk = append(c.Time, s.at), append(c.AtRisk, s.n)
-		c.Censored = append(c.Censored, len(s.exits)-s.all)
+		c.Time[at], c.AtRisk[at], c.Censored[at] = s.at, s.n, len(s.exits)-s.all
 		for k := range causes {
 			sums[k].add(float64(s.d[k]), d, n, free)
 		}
@@ -122,14 +123,25 @@ func CumulativeIncidence(t CompetingTimes, causes int, opts IncidenceOptions) (C
 			if sum.value == 0 || sum.value == 1 {
 				se = 0
 			}
-			lower, upper := incidenceLimits(sum.value, se, limits)
-			c.Events[k], c.Incidence[k] = append(c.Events[k], s.d[k]), append(c.Incidence[k], sum.value)
-			c.SE[k], c.Lower[k], c.Upper[k] = append(c.SE[k], se), append(c.Lower[k], lower), append(c.Upper[k], upper)
+			c.Events[k][at], c.Incidence[k][at], c.SE[k][at] = s.d[k], sum.value, se
 		}
-		c.EventFree = append(c.EventFree, free)
+		c.EventFree[at] = free
+		at++
 	})
-	whole := countTimes(t.times())
-	whole.Survival = c.EventFree
+	z := criticalZ(limits.Level)
+	inChunks(at, func(_, from, to int) {
+		for k := range causes {
+			for i := from; i < to; i++ {
+				c.Lower[k][i], c.Upper[k][i] = incidenceLimits(c.Incidence[k][i], c.SE[k][i], z, limits.Limits)
+			}
+		}
+	})
+	whole := Curve{Time: c.Time, AtRisk: c.AtRisk, Events: make([]int, at), Censored: c.Censored, Survival: c.EventFree, entries: order.entries}
+	for _, events := range c.Events {
+		for i, d := range events {
+			whole.Events[i] += d
+		}
+	}
 	c.Warnings = append(c.Warnings, curveWarnings(whole)...)
 	return c, nil
 }
@@ -142,6 +154,17 @@ func alone(sums []incidenceSums, cause int) bool {
 		}
 	}
 	return true
+}
+
+// makeRoom makes the curves' slices, of a number of times.
+func (c *CumulativeIncidences) makeRoom(times, causes int) {
+	c.Time, c.AtRisk, c.Censored = make([]float64, times), make([]int, times), make([]int, times)
+	c.EventFree = make([]float64, times)
+	c.Incidence, c.SE = newMatrix(causes, times), newMatrix(causes, times)
+	c.Lower, c.Upper = newMatrix(causes, times), newMatrix(causes, times)
+	for k := range c.Events {
+		c.Events[k] = make([]int, times)
+	}
 }
 
 // incidenceSums hold a curve and the sums its variance is made of.
@@ -209,11 +232,11 @@ func (f *curveInfluence) step(t CompetingTimes, s competingStep, free float64, s
 }
 
 // incidenceLimits returns the pointwise limits of a cumulative incidence.
-func incidenceLimits(f, se float64, opts CurveOptions) (lower, upper float64) {
+func incidenceLimits(f, se, z float64, limits string) (lower, upper float64) {
 	if f == 0 || f == 1 {
 		return math.NaN(), math.NaN()
 	}
-	return survivalLimits(f, se, opts)
+	return survivalLimits(f, se, z, limits)
 }
 
 // An IncidencePoint is a cumulative incidence read at one time.

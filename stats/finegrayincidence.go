@@ -74,7 +74,7 @@ func (f Fit) PredictedIncidence(x, times []float64, opts IncidenceOptions) ([]In
 		}
 		o := &out[i]
 		o.Incidence, o.SE = -math.Expm1(-hazard), math.Exp(-hazard)*se
-		o.Lower, o.Upper = incidenceLimits(o.Incidence, o.SE, limits)
+		o.Lower, o.Upper = incidenceLimits(o.Incidence, o.SE, criticalZ(limits.Level), limits.Limits)
 	}
 	return out, nil
 }

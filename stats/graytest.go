@@ -132,20 +132,20 @@ func (r *GrayResult) addStratum(t CompetingTimes, cause int, group, rows []int, 
 	for _, i := range rows {
 		groups[group[i]].n++
 	}
-	byExit := ordered(len(rows), func(i int) float64 { return t.Exit[rows[i]] })
+	exits := grayExits(t, group, rows)
 	common := 0.0 // the incidence of all groups, before the time
 	own, other, gone := make([]float64, k), make([]float64, k), make([]float64, k)
+	a := newMatrix(k, k)
 	for i := 0; i < len(rows); {
-		at := t.Exit[rows[byExit[i]]]
+		at := exits[i].at
 		clear(own)
 		clear(other)
 		clear(gone)
 		d1, d2 := 0.0, 0.0
-		for ; i < len(rows) && t.Exit[rows[byExit[i]]] == at; i++ {
-			row := rows[byExit[i]]
-			g := group[row]
+		for ; i < len(rows) && exits[i].at == at; i++ {
+			g := exits[i].group
 			gone[g]++
-			switch c := t.Cause[row]; {
+			switch c := exits[i].cause; {
 			case c == cause:
 				own[g]++
 				d1++
@@ -155,7 +155,7 @@ func (r *GrayResult) addStratum(t CompetingTimes, cause int, group, rows []int, 
 			}
 		}
 		if d1+d2 > 0 {
-			common = r.addTime(groups, own, other, d1, d2, common, rho)
+			common = r.addTime(groups, a, own, other, d1, d2, common, rho)
 		}
 		for g := range groups {
 			groups[g].n -= gone[g]
@@ -171,10 +171,29 @@ func (r *GrayResult) addStratum(t CompetingTimes, cause int, group, rows []int, 
 	}
 }
 
+// A grayExit is the end of a row.
+type grayExit struct {
+	at           float64
+	group, cause int
+}
+
+// grayExits are the ends of some rows in order.
+func grayExits(t CompetingTimes, group, rows []int) []grayExit {
+	order := sorted(len(rows), func(i int) float64 { return t.Exit[rows[i]] })
+	exits := make([]grayExit, len(rows))
+	inChunks(len(rows), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			row := rows[order[i].row]
+			exits[i] = grayExit{order[i].value, group[row], t.Cause[row]}
+		}
+	})
+	return exits
+}
+
 // addTime adds one time of ends, own by the cause and other by the rest in
-// each group, and returns the common incidence after it.
-func (r *GrayResult) addTime(groups []grayGroup, own, other []float64, d1, d2, common, rho float64) float64 {
-	k := len(groups)
+// each group, and returns the common incidence after it; a is room for what
+// moves the scores.
+func (r *GrayResult) addTime(groups []grayGroup, a [][]float64, own, other []float64, d1, d2, common, rho float64) float64 {
 	subRisk, risk := 0.0, 0.0 // Σ R, Σ n/S
 	for g := range groups {
 		q := &groups[g]
@@ -187,8 +206,8 @@ func (r *GrayResult) addTime(groups []grayGroup, own, other []float64, d1, d2, c
 	}
 	weight := math.Pow(1-common, rho)
 	next := common + d1/risk
-	a := newMatrix(k, k)
 	for i := range groups {
+		clear(a[i])
 		if groups[i].n == 0 {
 			continue
 		}

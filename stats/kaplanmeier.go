@@ -83,22 +83,31 @@ func KaplanMeier(t Times, opts CurveOptions) (Curve, error) {
 		return c, c.robust(t, opts)
 	}
 	c.Method = opts.Limits + " limits, Greenwood's standard error"
-	survival, greenwood := 1.0, 0.0
+	times := len(c.Time)
+	c.Survival, c.SE = make([]float64, times), make([]float64, times)
+	c.Lower, c.Upper = make([]float64, times), make([]float64, times)
+	survival, greenwood, z := 1.0, 0.0, criticalZ(opts.Level)
 	for i := range c.Time {
 		if d, n := float64(c.Events[i]), float64(c.AtRisk[i]); d > 0 {
 			survival *= (n - d) / n
 			greenwood += d / (n * (n - d))
 		}
-		se := math.NaN()
-		if survival > 0 {
-			se = survival * math.Sqrt(greenwood)
-		}
-		lower, upper := survivalLimits(survival, se, opts)
-		c.Survival = append(c.Survival, survival)
-		c.SE = append(c.SE, se)
-		c.Lower = append(c.Lower, lower)
-		c.Upper = append(c.Upper, upper)
+		c.Survival[i], c.SE[i] = survival, greenwood
 	}
+	inChunks(times, func(_, from, to int) {
+		for i := from; i < to; i++ {
+			if i > from && c.Events[i] == 0 { // as before
+				c.SE[i], c.Lower[i], c.Upper[i] = c.SE[i-1], c.Lower[i-1], c.Upper[i-1]
+				continue
+			}
+			s, se := c.Survival[i], math.NaN()
+			if s > 0 {
+				se = s * math.Sqrt(c.SE[i])
+			}
+			c.SE[i] = se
+			c.Lower[i], c.Upper[i] = survivalLimits(s, se, z, opts.Limits)
+		}
+	})
 	c.Warnings = curveWarnings(c)
 	return c, nil
 }
@@ -107,51 +116,56 @@ func KaplanMeier(t Times, opts CurveOptions) (Curve, error) {
 func countTimes(t Times) Curve {
 	n := len(t.Exit)
 	c := Curve{N: n}
-	byExit, byEntry := t.byExit(), t.byEntry()
-	entered := 0 // rows with Entry < Time, of byEntry
-	counted := 0 // rows with Entry <= Time, of byEntry
-	for i := 0; i < n; {
-		at := t.Exit[byExit[i]]
-		gone := i
-		events, censored := 0, 0
-		for ; i < n && t.Exit[byExit[i]] == at; i++ {
-			if t.Status[byExit[i]] {
+	exits := sorted(n, func(i int) float64 { return t.Exit[i] })
+	distinct := 0
+	for i, exit := range exits {
+		if i == 0 || exit.value != exits[i-1].value {
+			distinct++
+		}
+	}
+	c.Time, c.AtRisk = make([]float64, distinct), make([]int, distinct)
+	c.Events, c.Censored, c.Entered = make([]int, distinct), make([]int, distinct), make([]int, distinct)
+	if t.Entry == nil {
+		c.Entered[0] = n
+	} else {
+		c.entries = make([]float64, n)
+		for i, entry := range sorted(n, t.entry) {
+			c.entries[i] = entry.value
+		}
+	}
+	entered := n // rows with Entry < Time
+	counted := 0 // rows with Entry <= Time
+	if t.Entry != nil {
+		entered = 0
+	}
+	for k, i := 0, 0; i < n; k++ {
+		at, gone, events := exits[i].value, i, 0
+		for ; i < n && exits[i].value == at; i++ {
+			if t.Status[exits[i].row] {
 				events++
-			} else {
-				censored++
 			}
 		}
-		if t.Entry == nil {
-			entered = n
+		if t.Entry != nil {
+			for entered < n && c.entries[entered] < at {
+				entered++
+			}
+			for ; counted < n && c.entries[counted] <= at; counted++ {
+				c.Entered[k]++
+			}
 		}
-		for entered < n && t.entry(byEntry[entered]) < at {
-			entered++
-		}
-		before := counted
-		for counted < n && t.entry(byEntry[counted]) <= at {
-			counted++
-		}
-		c.Time = append(c.Time, at)
-		c.AtRisk = append(c.AtRisk, entered-gone)
-		c.Events = append(c.Events, events)
-		c.Censored = append(c.Censored, censored)
-		c.Entered = append(c.Entered, counted-before)
-	}
-	if t.Entry != nil {
-		c.entries = make([]float64, n)
-		for i, row := range byEntry {
-			c.entries[i] = t.Entry[row]
-		}
+		c.Time[k], c.AtRisk[k] = at, entered-gone
+		c.Events[k], c.Censored[k] = events, i-gone-events
 	}
 	return c
 }
 
-// survivalLimits returns the pointwise limits of a survival probability.
-func survivalLimits(s, se float64, opts CurveOptions) (lower, upper float64) {
-	if s == 0 || (s == 1 && opts.Limits == LimitsLogLog) {
+// survivalLimits returns the pointwise limits of a survival probability, z
+// standard errors away.
+func survivalLimits(s, se, z float64, limits string) (lower, upper float64) {
+	if s == 0 || (s == 1 && limits == LimitsLogLog) {
 		return math.NaN(), math.NaN()
 	}
-	return transformedLimits(s, se, criticalZ(opts.Level), opts.Limits)
+	return transformedLimits(s, se, z, limits)
 }
 
 // transformedLimits are z standard errors from s on the limits' scale.
@@ -181,18 +195,18 @@ func curveWarnings(c Curve) []Warning {
 		ws = append(ws, Warning{"conditional-start", fmt.Sprintf(
 			"Nobody is under observation before %g: the curve is conditional on no event before then.", c.entries[0])})
 	}
-	largestAfter := make([]int, len(c.Time)+1)
-	for i := last; i >= 0; i-- {
-		largestAfter[i] = max(largestAfter[i+1], c.AtRisk[i])
-	}
 	small, first, fewest := 0, 0.0, 0
-	for i := range c.Time {
-		if c.Events[i] > 0 && c.AtRisk[i] < smallRiskSet && largestAfter[i+1] >= smallRiskSet {
-			if small == 0 {
-				first, fewest = c.Time[i], c.AtRisk[i]
+	if c.entries != nil { // else fewer are at risk from time to time
+		largestAfter := 0
+		for i := last; i >= 0; i-- {
+			if c.Events[i] > 0 && c.AtRisk[i] < smallRiskSet && largestAfter >= smallRiskSet {
+				if first = c.Time[i]; small == 0 {
+					fewest = c.AtRisk[i]
+				}
+				small++
+				fewest = min(fewest, c.AtRisk[i])
 			}
-			small++
-			fewest = min(fewest, c.AtRisk[i])
+			largestAfter = max(largestAfter, c.AtRisk[i])
 		}
 	}
 	if small > 0 {

@@ -232,10 +232,14 @@ func checkGroups(t Times, group []int, k int, opts LogRankOptions) {
 
 // stratumRows lists the rows of each stratum, strata in increasing order.
 func stratumRows(strata []int, n int) [][]int {
-	at := map[int]int{}
 	if strata == nil {
-		strata = make([]int, n)
+		rows := make([]int, n)
+		for i := range rows {
+			rows[i] = i
+		}
+		return [][]int{rows}
 	}
+	at := map[int]int{}
 	values := slices.Clone(strata)
 	slices.Sort(values)
 	values = slices.Compact(values)

@@ -74,19 +74,16 @@ func (s *logRankTotals) clearRounding() {
 // addStratum adds the sums of some rows, and their scores where rows is not nil;
 // it reports whether they held an event.
 func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float64) bool {
-	byExit := ordered(len(stratum), func(i int) float64 { return t.Exit[stratum[i]] })
-	byEntry := ordered(len(stratum), func(i int) float64 { return t.entry(stratum[i]) })
+	exits := logRankExits(t, group, stratum)
+	entries := sorted(len(stratum), func(i int) float64 { return t.entry(stratum[i]) })
 	total, entered, found := 0.0, 0, false
 	survival, peto := 1.0, 1.0
 	now := logRankTime{own: make([]float64, s.k), atRisk: make([]float64, s.k), at: make([]float64, len(s.weights))}
 	past := newRowScores(s, rows)
 	for i := 0; i < len(stratum); {
-		at := t.Exit[stratum[byExit[i]]]
-		for ; entered < len(stratum); entered++ {
-			row := stratum[byEntry[entered]]
-			if t.Entry != nil && t.Entry[row] >= at {
-				break
-			}
+		at := exits[i].at
+		for ; entered < len(stratum) && (t.Entry == nil || entries[entered].value < at); entered++ {
+			row := stratum[entries[entered].row]
 			now.atRisk[group[row]]++
 			total++
 			past.take(row, group[row], 1)
@@ -94,10 +91,10 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 		now.d, now.n = 0, total
 		to := i
 		clear(now.own)
-		for ; to < len(stratum) && t.Exit[stratum[byExit[to]]] == at; to++ {
-			if row := stratum[byExit[to]]; t.Status[row] {
+		for ; to < len(stratum) && exits[to].at == at; to++ {
+			if exits[to].event {
 				now.d++
-				now.own[group[row]]++
+				now.own[exits[to].group]++
 			}
 		}
 		if now.d > 0 {
@@ -107,22 +104,42 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 			}
 			s.addTime(now, rows == nil)
 			past.pass(now)
-			for _, k := range byExit[i:to] {
-				if row := stratum[k]; t.Status[row] {
-					past.event(row, group[row], now)
+			for _, exit := range exits[i:to] {
+				if exit.event {
+					past.event(exit.row, exit.group, now)
 				}
 			}
 			survival *= (total - now.d) / total
 			peto *= 1 - now.d/(total+1)
 		}
 		for ; i < to; i++ {
-			row := stratum[byExit[i]]
-			now.atRisk[group[row]]--
+			now.atRisk[exits[i].group]--
 			total--
-			past.take(row, group[row], -1)
+			past.take(exits[i].row, exits[i].group, -1)
 		}
 	}
 	return found
+}
+
+// A logRankExit is the end of a row, brought together once so that the sums do
+// not look rows up all over memory.
+type logRankExit struct {
+	at         float64
+	row, group int
+	event      bool
+}
+
+// logRankExits are the ends of some rows in order.
+func logRankExits(t Times, group, rows []int) []logRankExit {
+	order := sorted(len(rows), func(i int) float64 { return t.Exit[rows[i]] })
+	exits := make([]logRankExit, len(rows))
+	inChunks(len(rows), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			row := rows[order[i].row]
+			exits[i] = logRankExit{order[i].value, row, group[row], t.Status[row]}
+		}
+	})
+	return exits
 }
 
 // addTime adds one event time; the covariance only above the diagonal.
@@ -140,8 +157,12 @@ func (s *logRankTotals) addTime(now logRankTime, hypergeometric bool) {
 			for b := a; b < len(now.at); b++ {
 				scale := w * now.at[b] * now.d * (now.n - now.d) / (now.n - 1) * ng / now.n
 				row := s.variance[a*s.k+g][b*s.k : (b+1)*s.k]
-				for h, nh := range now.atRisk {
-					if g == h {
+				from := 0
+				if a == b {
+					from = g
+				}
+				for h := from; h < s.k; h++ {
+					if nh := now.atRisk[h]; g == h {
 						row[h] += scale * (now.n - nh) / now.n
 					} else {
 						row[h] -= scale * nh / now.n

@@ -59,6 +59,10 @@ func NelsonAalen(t Times, opts CurveOptions) (HazardCurve, error) {
 		Time: counts.Time, AtRisk: counts.AtRisk, Events: counts.Events, N: counts.N, Level: opts.Level,
 		Method: opts.Limits + " limits, Aalen's standard error",
 	}
+	times := len(c.Time)
+	c.Hazard, c.SE = make([]float64, times), make([]float64, times)
+	c.Lower, c.Upper = make([]float64, times), make([]float64, times)
+	counts.Survival = make([]float64, times)
 	hazard, variance := 0.0, 0.0
 	z := criticalZ(opts.Level)
 	for i := range c.Time {
@@ -72,9 +76,8 @@ func NelsonAalen(t Times, opts CurveOptions) (HazardCurve, error) {
 		if hazard > 0 {
 			lower, upper = hazardLimits(hazard, z*se, opts.Limits)
 		}
-		c.Hazard, c.SE = append(c.Hazard, hazard), append(c.SE, se)
-		c.Lower, c.Upper = append(c.Lower, lower), append(c.Upper, upper)
-		counts.Survival = append(counts.Survival, math.Exp(-hazard))
+		c.Hazard[i], c.SE[i], c.Lower[i], c.Upper[i] = hazard, se, lower, upper
+		counts.Survival[i] = math.Exp(-hazard)
 	}
 	c.Warnings = curveWarnings(counts)
 	return c, nil

@@ -26,7 +26,7 @@ func (c *Curve) robust(t Times, opts CurveOptions) error {
 		return fmt.Errorf("survival curve: %w: found %d, expected at least 2", ErrTooFewClusters, clusters)
 	}
 	c.source = &curveSource{t, weight, newCurveInfluence(opts.Cluster, n, 0).cluster}
-	survival := 1.0
+	survival, z := 1.0, criticalZ(opts.Level)
 	c.source.visit(func(s weighedStep, f *curveInfluence) {
 		survival *= (s.n - s.d) / s.n
 		se := math.NaN()
@@ -36,7 +36,7 @@ func (c *Curve) robust(t Times, opts CurveOptions) error {
 				se = 0
 			}
 		}
-		lower, upper := survivalLimits(survival, se, opts)
+		lower, upper := survivalLimits(survival, se, z, opts.Limits)
 		c.Survival, c.SE = append(c.Survival, survival), append(c.SE, se)
 		c.Lower, c.Upper = append(c.Lower, lower), append(c.Upper, upper)
 	})
@@ -104,7 +104,7 @@ func (c *curveSource) visit(f func(s weighedStep, influence *curveInfluence)) {
 	}
 	influence := newCurveInfluence(c.cluster, len(cause), 0)
 	atRisk := preciseSum{}
-	CompetingTimes{c.times.Entry, c.times.Exit, cause}.steps(1, func(s competingStep) {
+	CompetingTimes{c.times.Entry, c.times.Exit, cause}.order().steps(1, func(s competingStep) {
 		for _, row := range s.entersFor {
 			influence.enter(row, c.weight[row])
 			atRisk.add(c.weight[row])

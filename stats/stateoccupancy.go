@@ -142,7 +142,7 @@ func StateOccupancy(t StateTimes, states []string, opts StateOptions) (StateOccu
 	for j := range o.Changes {
 		o.Changes[j] = make([]int, k)
 	}
-	small, unused := 0, 0
+	small, unused, z := 0, 0, criticalZ(limits.Level)
 	lost := w.run(math.Inf(1), func(s stateStep) {
 		o.Time = append(o.Time, s.at)
 		unused += s.unused
@@ -150,7 +150,7 @@ func StateOccupancy(t StateTimes, states []string, opts StateOptions) (StateOccu
 			p, se := s.p[j], s.se(j)
 			lower, upper := math.NaN(), math.NaN()
 			if p > occupancySlack && p < 1-occupancySlack {
-				lower, upper = survivalLimits(p, se, limits)
+				lower, upper = survivalLimits(p, se, z, limits.Limits)
 			}
 			o.AtRisk[j] = append(o.AtRisk[j], s.atRisk[j])
 			o.Occupancy[j], o.SE[j] = append(o.Occupancy[j], p), append(o.SE[j], se)

@@ -1,79 +1,162 @@
 package stats
 
 import (
-	"encoding/json"
+	"fmt"
+	"math"
 	"math/rand/v2"
-	"os/exec"
-	"path/filepath"
-	"strconv"
-	"strings"
+	"slices"
 	"testing"
 )
 
-// benchmarkRows makes rows with late entry on whole days, so that many are
-// tied, and covariates of which the first bear on the hazard.
-func benchmarkRows(n, p int) (Times, [][]float64) {
+// benchmarkGroups makes rows in groups of somewhat different hazards: on whole
+// days, so that many are tied, or at times of which no two are the same, and
+// with late entry or without.
+func benchmarkGroups(n, groups int, days, late bool) benchmarkColumns {
 	r := rand.New(rand.NewPCG(11, 13))
-	rows := Times{Entry: make([]float64, n), Exit: make([]float64, n), Status: make([]bool, n)}
-	x := newMatrix(n, p)
+	c := benchmarkColumns{exit: make([]float64, n), status: make([]bool, n), group: make([]int, n)}
+	if late {
+		c.entry = make([]float64, n)
+	}
+	at := func(t float64) float64 {
+		if days {
+			return math.Floor(t)
+		}
+		return t
+	}
 	for i := range n {
-		hazard := 1.0
-		for j := range p {
-			x[i][j] = float64(r.IntN(5)) / 2
-			hazard += x[i][j] / float64(1+j)
+		c.group[i] = r.IntN(groups)
+		c.exit[i] = 1 + at(400*r.ExpFloat64()/(1+0.1*float64(c.group[i])))
+		if late {
+			c.entry[i] = at(60 * r.Float64())
+			c.exit[i] += c.entry[i]
 		}
-		rows.Entry[i] = float64(r.IntN(60))
-		rows.Exit[i] = rows.Entry[i] + 1 + float64(int(400*r.ExpFloat64()/hazard))
-		rows.Status[i] = r.IntN(4) > 0
+		c.status[i] = r.IntN(4) > 0
 	}
-	return rows, x
+	return c
 }
 
-// BenchmarkKaplanMeier is a curve of 100,000 rows, here and in R.
-func BenchmarkKaplanMeier(b *testing.B) {
-	rows, _ := benchmarkRows(100_000, 1)
+func (c benchmarkColumns) times() Times { return Times{c.entry, c.exit, c.status} }
+
+// byGroup takes the rows apart, as a caller has them for a curve of each group.
+func (c benchmarkColumns) byGroup() []Times {
+	out := make([]Times, 1+slices.Max(c.group))
+	for i, g := range c.group {
+		t := &out[g]
+		if c.entry != nil {
+			t.Entry = append(t.Entry, c.entry[i])
+		}
+		t.Exit, t.Status = append(t.Exit, c.exit[i]), append(t.Status, c.status[i])
+	}
+	return out
+}
+
+// BenchmarkCurves is a Kaplan-Meier curve of each group with log-log limits, and
+// the log-rank test of all: "curves" and "logrank" here, "heelcohort" both of
+// them, "R" survfit and survdiff. "sort" is slices.Sort of the times alone,
+// without what belongs to them. survdiff takes no late entry: with it, curves
+// stand beside curves.
+func BenchmarkCurves(b *testing.B) {
+	type size struct {
+		n, groups  int
+		days, late bool
+	}
+	var sizes []size
+	for _, n := range []int{100_000, 1_000_000, 5_000_000} {
+		if n > 1_000_000 && testing.Short() {
+			continue
+		}
+		for _, groups := range []int{2, 8} {
+			sizes = append(sizes, size{n, groups, true, false}, size{n, groups, false, false})
+		}
+	}
+	sizes = append(sizes, size{1_000_000, 2, true, true}, size{1_000_000, 2, false, true})
+	for _, s := range sizes {
+		name := fmt.Sprintf("rows=%d/groups=%d/%s", s.n, s.groups, ties(s.days))
+		if s.late {
+			name += "/late"
+		}
+		b.Run(name, func(b *testing.B) {
+			c := benchmarkGroups(s.n, s.groups, s.days, s.late)
+			benchmarkCurves(b, c, s.groups)
+		})
+	}
+}
+
+func ties(days bool) string {
+	if days {
+		return "days"
+	}
+	return "untied"
+}
+
+func benchmarkCurves(b *testing.B, c benchmarkColumns, groups int) {
+	parts := c.byGroup()
+	curves := func(b *testing.B) (median float64) {
+		for g, t := range parts {
+			if curve := mustCurve(b, t, CurveOptions{}); g == 0 {
+				median = curve.Quantile(0.5).Value
+			}
+		}
+		return median
+	}
+	logRank := func(b *testing.B) float64 {
+		r, err := LogRank(c.times(), c.group, groups, LogRankOptions{})
+		must(b, err)
+		return r.Test.Statistic
+	}
+	b.Run("curves", func(b *testing.B) {
+		for b.Loop() {
+			b.ReportMetric(curves(b), "answer")
+		}
+	})
+	b.Run("sort", func(b *testing.B) {
+		for b.Loop() {
+			for _, t := range parts {
+				slices.Sort(slices.Clone(t.Exit))
+			}
+		}
+	})
+	if c.entry != nil {
+		b.Run("R", func(b *testing.B) { c.inR(b, "curves") })
+		return
+	}
+	b.Run("logrank", func(b *testing.B) {
+		for b.Loop() {
+			b.ReportMetric(logRank(b), "answer")
+		}
+	})
 	b.Run("heelcohort", func(b *testing.B) {
 		for b.Loop() {
-			mustCurve(b, rows, CurveOptions{})
+			curves(b)
+			b.ReportMetric(logRank(b), "answer")
 		}
 	})
-	b.Run("R", func(b *testing.B) { benchmarkInR(b, "curve", rows, nil) })
+	b.Run("R", func(b *testing.B) { c.inR(b, "curves and log-rank") })
 }
 
-// BenchmarkFitCox is a model of 5,000 rows and 6 columns, here and in R.
-func BenchmarkFitCox(b *testing.B) {
-	rows, x := benchmarkRows(5_000, 6)
-	terms := []string{"a", "b", "c", "d", "e", "f"}
+// BenchmarkCurveBootstrap is percentile limits of the median of a curve of 10,000
+// rows in 5,000 clusters by 200 resamples of the clusters; R fits survfit to
+// each resample.
+func BenchmarkCurveBootstrap(b *testing.B) {
+	const rows, replicates = 10_000, 200
+	c := benchmarkGroups(rows, 1, true, false)
+	for i := range c.group {
+		c.group[i] = i / 2
+	}
 	b.Run("heelcohort", func(b *testing.B) {
 		for b.Loop() {
-			mustCox(b, rows, x, terms, CoxOptions{})
+			boot, err := ClusterBootstrap(rows/2, func(weight []int) float64 {
+				var t Times
+				for i, g := range c.group {
+					for range weight[g] {
+						t.Exit, t.Status = append(t.Exit, c.exit[i]), append(t.Status, c.status[i])
+					}
+				}
+				return mustCurve(b, t, CurveOptions{}).Quantile(0.5).Value
+			}, BootstrapOptions{Replicates: replicates})
+			must(b, err)
+			b.ReportMetric(boot.SE, "answer")
 		}
 	})
-	b.Run("R", func(b *testing.B) { benchmarkInR(b, "cox", rows, x) })
-}
-
-// benchmarkInR lets R time the same job on the same rows, without the time to
-// start and to read them.
-func benchmarkInR(b *testing.B, job string, rows Times, x [][]float64) {
-	program, err := exec.LookPath("Rscript")
-	if err != nil {
-		b.Skip("Rscript is not installed")
-	}
-	input, err := json.Marshal(map[string]any{
-		"job": job, "entry": rows.Entry, "exit": rows.Exit, "status": rows.Status, "x": x,
-	})
-	if err != nil {
-		b.Fatal(err)
-	}
-	cmd := exec.Command(program, filepath.Join("testdata", "crosscheck", "benchmark.R"), strconv.Itoa(b.N))
-	cmd.Stdin = strings.NewReader(string(input))
-	out, err := cmd.Output()
-	if err != nil {
-		b.Skipf("Rscript: %v", err)
-	}
-	seconds, err := strconv.ParseFloat(strings.TrimSpace(string(out)), 64)
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.ReportMetric(seconds*1e9/float64(b.N), "ns/op")
+	b.Run("R", func(b *testing.B) { c.inR(b, "bootstrap", fmt.Sprint(replicates)) })
 }

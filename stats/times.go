@@ -89,23 +89,6 @@ func (t Times) pick(rows []int) Times {
 	return out
 }
 
-func ordered(n int, key func(int) float64) []int {
-	order := make([]int, n)
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortFunc(order, func(a, b int) int {
-		switch x, y := key(a), key(b); {
-		case x < y:
-			return -1
-		case x > y:
-			return 1
-		}
-		return a - b
-	})
-	return order
-}
-
 // atRiskAtEvent reports for every row whether it is at risk at the time of
 // some event. Other rows bear on no partial likelihood and on no log-rank sum.
 func (t Times) atRiskAtEvent() []bool {
