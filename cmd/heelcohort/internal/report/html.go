@@ -153,6 +153,8 @@ func kindWords(kind string) string {
 		return "recurrent events"
 	case "burden":
 		return "burden of days lost"
+	case "change":
+		return "change over visits"
 	}
 	return kind
 }
@@ -172,6 +174,11 @@ func figureCaption(a result.Analysis, id string) string {
 		what = ". Differences against means, with the mean difference and the limits of agreement and their confidence limits; the numbers are in the table."
 	case "recurrence":
 		what = ". Mean number of spells a child over time, with confidence bands and the numbers at risk; the numbers are in the tables."
+	case "change":
+		what = ". Means at the visits by group, with confidence limits; the numbers are in the tables."
+		if id != a.ID {
+			what = ". Share that have not reached the threshold over time, as it was seen between visits; the numbers are in the tables."
+		}
 	default:
 		what = "."
 	}

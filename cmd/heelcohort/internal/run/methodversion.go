@@ -16,6 +16,7 @@ var methodChanges = map[string][]string{
 	"time-to-event": {"first version"},
 	"recurrence":    {"first version"},
 	"burden":        {"first version"},
+	"change":        {"first version"},
 	"agreement":     {"first version"},
 }
 
