@@ -41,6 +41,7 @@ type visitWindow struct{ from, to, target float64 }
 type threshold struct {
 	plan             *plan.Threshold
 	seed, replicates int
+	end              float64 // of the scale, in the direction that counts; NaN where the codebook has none
 }
 
 // visitName is the name of the visits in results where windows make them, and
@@ -234,7 +235,16 @@ func (s *change) bindThreshold(m *cohort.Model) error {
 			return m.Plan.Fault(p.Position, "", fmt.Sprintf("times %v, expected ascending times from 0 on", p.At))
 		}
 	}
-	s.threshold = &threshold{plan: p, seed: 1, replicates: betweenDraws}
+	s.threshold = &threshold{plan: p, seed: 1, replicates: betweenDraws, end: nan}
+	if f := m.Package.Resource(s.table).Schema.Field(s.value.Name); f != nil {
+		end := f.Constraints.Maximum
+		if p.Direction == lowerWord {
+			end = f.Constraints.Minimum
+		}
+		if end != nil {
+			s.threshold.end = end.Number
+		}
+	}
 	if p.Seed != nil {
 		s.threshold.seed = *p.Seed
 	}

@@ -25,6 +25,7 @@ resources:
           type: number
           title: Pain
           missingValues: [{value: "", label: empty cell}, {value: NM, label: not measured}]
+          constraints: {minimum: -10, maximum: 100}
           heelcohort: {unit: mm}
         - {name: age, type: number, missingValues: [""]}
         - {name: phone, type: boolean, trueValues: ["yes"], falseValues: ["no"], missingValues: [""]}
@@ -264,4 +265,22 @@ func TestChangeModelIsOfChange(t *testing.T) {
 	}
 	at /= float64(len(seen))
 	near(t, "mean change of those that wait", row(t, res, "p/adjusted/arm=wait,visit=4 weeks/pain/adjusted mean change").Estimate, f.Coefficients[0]+f.Coefficients[3]*at)
+}
+
+// A baseline below 5 has no room for a fall of 15 on a scale that begins at −10,
+// and 90 none for a rise; no baseline is below what the percents need.
+func TestChangeEndOfScale(t *testing.T) {
+	rows := "A,left,wait,0,w0,4,9,no\nA,left,wait,28,w4,-10,9,no\nB,left,cup,0,w0,5,9,no\nC,left,cup,0,w0,90,9,no\n"
+	plan := strings.Split(painPlan, ", threshold")[0] + ", threshold: {replicates: 100, "
+	for with, want := range map[string]string{
+		"change: 15, direction: lower}}":  "1 subjects have a baseline from which the scale, which ends at -10, has no room",
+		"change: 15, direction: higher}}": "1 subjects have a baseline from which the scale, which ends at 100, has no room",
+		"percent: 50, direction: lower}}": "",
+		"value: 0, direction: lower}}":    "",
+	} {
+		warned := strings.Join(painStudy(plan+with, rows).compute(t).Analyses[0].Warnings, "\n")
+		if want == "" && strings.Contains(warned, "no room") || !strings.Contains(warned, want) {
+			t.Errorf("%s: %s", with, warned)
+		}
+	}
 }

@@ -30,7 +30,7 @@ func (k *threshold) reachedBy(base, x float64) (yes, known bool) {
 // reached adds the share of each group that reach the threshold at each visit,
 // and its difference from the reference.
 func (s *change) reached(b *builder, f *followed, groups [][]result.Group) {
-	unknown, before := 0, 0
+	unknown, before, barred := 0, 0, 0
 	for _, one := range f.subjects {
 		if base, ok := f.number(one, 0); ok {
 			had, known := s.threshold.reachedBy(base, base)
@@ -39,12 +39,18 @@ func (s *change) reached(b *builder, f *followed, groups [][]result.Group) {
 			} else if had {
 				before++
 			}
+			if could, _ := s.threshold.reachedBy(base, s.threshold.end); known && !could && !math.IsNaN(s.threshold.end) {
+				barred++
+			}
 		}
 	}
 	b.removed("subjects", "the baseline is not above 0: percent of it are none", float64(unknown))
 	b.removed("subjects", "at the threshold at the baseline already: not in the time until then", float64(before))
 	if before > 0 {
 		b.warn(fmt.Sprintf("%d subjects have %s at the baseline already: they count among the shares at the visits, and are left out of the time until then.", before, s.said()))
+	}
+	if barred > 0 {
+		b.warn(fmt.Sprintf("%d subjects have a baseline from which the scale, which ends at %v, has no room for %s: they count as not having reached it.", barred, s.threshold.end, s.said()))
 	}
 	for v := 1; v < len(s.visit.Words); v++ {
 		var had, exposed []bool
