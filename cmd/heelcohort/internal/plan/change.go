@@ -26,7 +26,7 @@ type VisitWindow struct {
 	Label    document.String   `doc:"label,required" about:"Its name in tables and figures."`
 	From     float64           `doc:"from,required" about:"Its first day."`
 	To       float64           `doc:"to,required" about:"Its last day."`
-	Target   *float64          `doc:"target" about:"The day that the visit was planned for: of several visits the nearest counts, of two as near the earlier; the middle unless written."`
+	Target   *float64          `doc:"target" about:"The day that the visit was planned for: of several visits those with a value come first, then the nearest, of two as near the earlier; the middle unless written."`
 	Position document.Position `doc:"-"`
 }
 

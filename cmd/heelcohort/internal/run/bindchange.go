@@ -159,6 +159,9 @@ func (s *change) bindVisits(m *cohort.Model) error {
 			return a.Baseline.Errorf(1, 1, "", "%q is the only window, expected a visit after the baseline", a.Baseline.Value)
 		}
 	}
+	if s.value.Name == s.visit.Name || s.value.Name == baselineName {
+		return a.Value.Errorf(1, 1, "", "value %q has a name of the analysis itself, expected another", s.value.Name)
+	}
 	s.visit.Kind, s.visit.Ordered, s.visit.Words, s.visit.Labels = value.Text, true, names, labels
 	return nil
 }

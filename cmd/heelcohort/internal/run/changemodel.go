@@ -148,7 +148,10 @@ func (s *change) fit(b *builder, t *dataset.Table, f *followed) *visitModel {
 	}
 	working := s.working
 	if sorted := slices.Compact(slices.Sorted(slices.Values(ids))); len(sorted) == len(ids) {
-		working = stats.Independence // no cluster has two values
+		working = stats.Independence
+		if s.working != working {
+			b.warn("No cluster has two values in the model: its working correlation is independence.")
+		}
 	}
 	m.fit, m.err = stats.FitGEE(d.x, d.names(), own, nil, stats.GEEOptions{
 		Family: stats.GEEGaussian, Correlation: working, Cluster: ids, Level: b.level, BiasReduced: s.reduced, StudentT: s.student,

@@ -103,18 +103,17 @@ func (s *change) place(b *builder, t *dataset.Table, f *followed) {
 		}
 		return text, found, torn
 	}
-	leave := func(v cohort.Variable, use func(one *subject, text string)) {
+	leave := func(v cohort.Variable, use func(one *subject, text string) bool) {
 		lacking, torn, visits, tornVisits := 0, 0, 0, 0
 		f.subjects = slices.DeleteFunc(f.subjects, func(one *subject) bool {
 			text, found, differs := word(one, v)
 			switch {
-			case !found:
-				lacking, visits = lacking+1, visits+len(one.rows)
 			case differs:
 				torn, tornVisits = torn+1, tornVisits+len(one.rows)
-			default:
-				use(one, text)
+			case found && use(one, text):
 				return false
+			default:
+				lacking, visits = lacking+1, visits+len(one.rows)
 			}
 			return true
 		})
@@ -131,15 +130,19 @@ func (s *change) place(b *builder, t *dataset.Table, f *followed) {
 	}
 	if s.by != nil {
 		levels := s.by.variable.Levels()
-		leave(s.by.variable, func(one *subject, text string) { one.group = slices.Index(levels, text) })
+		leave(s.by.variable, func(one *subject, text string) bool {
+			one.group = slices.Index(levels, text)
+			return one.group >= 0
+		})
 	}
 	if s.cluster != nil {
 		numbers := map[string]int{}
-		leave(*s.cluster, func(one *subject, text string) {
+		leave(*s.cluster, func(one *subject, text string) bool {
 			if _, known := numbers[text]; !known {
 				numbers[text] = len(numbers)
 			}
 			one.cluster = numbers[text]
+			return true
 		})
 		return
 	}
