@@ -284,3 +284,16 @@ func TestChangeEndOfScale(t *testing.T) {
 		}
 	}
 }
+
+// A curve goes on to the last visit; where it falls to 0 only because nobody
+// was followed beyond without the event, that is said.
+func TestIntervalCurveEnds(t *testing.T) {
+	const head = "A,left,wait,0,w0,60,9,no\nA,left,wait,28,w4,30,9,no\nB,left,wait,0,w0,60,9,no\nB,left,wait,56,w8,55,9,no\nC,left,wait,0,w0,60,9,no\nC,left,wait,20,w4,59,9,no\n"
+	res := painStudy(painPlan, head).compute(t)
+	near(t, "the end", row(t, res, "p/interval/:interval-censored/survival@56").Estimate, float64(row(t, res, "p/interval/:interval-censored/survival@28").Estimate))
+	const late = "D,left,wait,0,w0,60,9,no\nD,left,wait,57,w8,58,9,no\nD,left,wait,63,w8,10,9,no\n"
+	res = painStudy(painPlan, head+late).compute(t)
+	if w := strings.Join(res.Analyses[0].Warnings, " "); !strings.Contains(w, "falls to 0 between 57 and 63, since nobody was seen without the event after that; 2 rows") {
+		t.Errorf("%s", w)
+	}
+}
