@@ -2,6 +2,7 @@ package run
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -24,6 +25,7 @@ type change struct {
 	windows      []visitWindow    // nil where a variable names the visit
 	named        *cohort.Variable // that variable
 	skipped      []string         // its levels before the baseline
+	start, from  *cohort.Formula  // value and day of a baseline outside the visits; nil: it is a visit, and 0
 	visit        cohort.Variable  // the visits from the baseline on, as levels
 	by           *term
 	adjust       []term
@@ -120,15 +122,19 @@ func (s *change) bindVisits(m *cohort.Model) error {
 		if err != nil {
 			return err
 		}
-		at, err := m.Level(v, a.Baseline)
+		s.named, s.visit = &v, v
+		if a.Baseline.Value != nil {
+			names, labels = v.Levels(), v.LevelLabels()
+			break
+		}
+		at, err := m.Level(v, a.Baseline.Visit)
 		if err != nil {
 			return err
 		}
-		s.named, s.visit = &v, v
 		names, labels = v.Levels()[at:], v.LevelLabels()[at:]
 		s.skipped = v.Levels()[:at]
 		if len(names) < 2 {
-			return a.Baseline.Errorf(1, 1, "", "%q is the last level of %q, expected a visit after the baseline", a.Baseline.Value, v.Name)
+			return a.Baseline.Visit.Errorf(1, 1, "", "%q is the last level of %q, expected a visit after the baseline", a.Baseline.Visit.Value, v.Name)
 		}
 	default:
 		s.visit = cohort.Variable{Table: s.table, Name: visitName, Label: "Visit"}
@@ -150,13 +156,22 @@ func (s *change) bindVisits(m *cohort.Model) error {
 			s.windows, names = append(s.windows, one), append(names, w.Label.Value)
 		}
 		labels = names
-		switch at := slices.Index(names, a.Baseline.Value); {
+		if a.Baseline.Value != nil {
+			break
+		}
+		name := a.Baseline.Visit
+		switch at := slices.Index(names, name.Value); {
 		case at < 0:
-			return a.Baseline.Errorf(1, 1, document.Nearest(a.Baseline.Value, names), "%q is no window, expected one of %s", a.Baseline.Value, strings.Join(names, ", "))
+			return name.Errorf(1, 1, document.Nearest(name.Value, names), "%q is no window, expected one of %s", name.Value, strings.Join(names, ", "))
 		case at > 0:
-			return a.Baseline.Errorf(1, 1, "", "%q is not the first window, expected the baseline before the others", a.Baseline.Value)
+			return name.Errorf(1, 1, "", "%q is not the first window, expected the baseline before the others", name.Value)
 		case len(names) < 2:
-			return a.Baseline.Errorf(1, 1, "", "%q is the only window, expected a visit after the baseline", a.Baseline.Value)
+			return name.Errorf(1, 1, "", "%q is the only window, expected a visit after the baseline", name.Value)
+		}
+	}
+	if a.Baseline.Value != nil {
+		if err := s.bindBaseline(m, &names, &labels); err != nil {
+			return err
 		}
 	}
 	if s.value.Name == s.visit.Name || s.value.Name == baselineName {
@@ -164,6 +179,57 @@ func (s *change) bindVisits(m *cohort.Model) error {
 	}
 	s.visit.Kind, s.visit.Ordered, s.visit.Words, s.visit.Labels = value.Text, true, names, labels
 	return nil
+}
+
+// bindBaseline finds a baseline outside the visits, which stands before them.
+func (s *change) bindBaseline(m *cohort.Model, names, labels *[]string) error {
+	b := s.plan.Baseline
+	var err error
+	if s.start, err = m.Expression(s.table, *b.Value, value.Number); err != nil {
+		return err
+	}
+	// A change is their difference: scales that are never pooled are refused.
+	difference := *b.Value
+	difference.Value = fmt.Sprintf("(%s) - %s", b.Value.Value, s.value.Name)
+	if _, err := m.Expression(s.table, difference, value.Number); err != nil {
+		return err
+	}
+	if table, name, ok := oneVariable(b.Value.Value, s.table); ok {
+		if v, err := m.Variable(table, document.String{Value: name, Position: b.Value.Position}); err == nil && v.Unit != s.value.Unit && v.Unit != "" && s.value.Unit != "" {
+			return b.Value.Errorf(1, 1, "", "%q is in %s, but %q in %s, expected one unit", b.Value.Value, v.Unit, s.value.Name, s.value.Unit)
+		}
+	}
+	if b.Day != nil {
+		if s.from, err = m.Expression(s.table, *b.Day, value.Number); err != nil {
+			return err
+		}
+	}
+	label := b.Label
+	if label == "" {
+		label = "Baseline"
+	}
+	if slices.Contains(*names, label) || slices.Contains(*labels, label) {
+		return m.Plan.Fault(b.Position, "", fmt.Sprintf("the baseline is named %q as a visit is, expected another label", label))
+	}
+	*names, *labels = append([]string{label}, *names...), append([]string{label}, *labels...)
+	if s.windows != nil {
+		s.windows = append([]visitWindow{{nan, nan, nan}}, s.windows...) // no visit is in it
+	}
+	return nil
+}
+
+var variablePattern = regexp.MustCompile(`^(?:([A-Za-z_]\w*)\.)?([A-Za-z_]\w*)$`)
+
+// oneVariable is the variable of an expression that is nothing else.
+func oneVariable(expression, own string) (table, name string, ok bool) {
+	m := variablePattern.FindStringSubmatch(expression)
+	if m == nil {
+		return "", "", false
+	}
+	if m[1] != "" {
+		own = m[1]
+	}
+	return own, m[2], true
 }
 
 // bindGroups finds the groups and the model.

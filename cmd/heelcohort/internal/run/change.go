@@ -8,8 +8,6 @@ import (
 
 	"heelcohort/cmd/heelcohort/internal/cohort"
 	"heelcohort/cmd/heelcohort/internal/result"
-	"heelcohort/codebook/value"
-	"heelcohort/dataset"
 	"heelcohort/stats"
 )
 
@@ -132,7 +130,11 @@ func (s *change) visits(b *builder, f *followed) {
 		var days []float64
 		for _, one := range f.subjects {
 			if _, ok := f.number(one, v); ok {
-				days = append(days, one.days[one.chosen[v]])
+				day := one.start
+				if v > 0 {
+					day = one.days[one.chosen[v]]
+				}
+				days = append(days, day)
 			}
 		}
 		r := b.row("visits", "median day", s.at(nil, v)...)
@@ -157,6 +159,8 @@ func (s *change) means(b *builder, f *followed, g int, of []result.Group) {
 				if known && v > 0 {
 					changes, changed = append(changes, x-base), append(changed, one.cluster)
 				}
+			case v == 0 && s.start != nil:
+				codes[one.base.Code]++
 			case one.chosen[v] < 0:
 				none++
 			default:
@@ -248,9 +252,4 @@ func (s *change) groupName(g []result.Group) string {
 		return v.Label + " " + v.LevelLabels()[i] + ": "
 	}
 	return g[0].Level + ": "
-}
-
-// baselineValue is the value of a variable at the baseline visit.
-func baselineValue(t *dataset.Table, one *subject, name string) value.Value {
-	return t.Column(name).Value(one.rows[one.chosen[0]])
 }

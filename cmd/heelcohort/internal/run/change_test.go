@@ -297,3 +297,37 @@ func TestIntervalCurveEnds(t *testing.T) {
 		t.Errorf("%s", w)
 	}
 }
+
+// A baseline outside the visits: five times the age, on the day that is the age
+// less ten. A changes from 45 to 30 (its day 28 is nearer than 20), B from 50 to
+// 41 and 20, C has none, D two, and E a visit on the very day.
+func TestChangeBaselineOutside(t *testing.T) {
+	rows := "A,left,wait,20,,12,9,no\nA,left,wait,28,,30,9,no\nB,left,wait,28,,41,10,no\nB,left,wait,56,,20,10,no\n" +
+		"C,left,wait,28,,50,,no\nD,left,wait,28,,50,9,no\nD,left,wait,56,,50,8,no\nE,left,wait,14,,10,24,no\nE,left,wait,60,,90,24,no\n"
+	plan := strings.Replace(painPlan, "{label: start, from: -7, to: 7, target: 0}, ", "", 1)
+	plan = strings.Replace(plan, "baseline: start, by: arm, reference: wait", "baseline: {value: age * 5, day: age - 10, label: onset}", 1)
+	plan = strings.Replace(plan, "[28]", "[28], replicates: 100", 1)
+	res := painStudy(plan, rows).compute(t)
+	for id, want := range map[string]float64{
+		"p/size/subjects":                                 4,
+		"p/values/visit=onset/pain/mean":                  (45 + 50 + 120) / 3.0,
+		"p/visits/visit=onset/median day":                 0, // −1, 0 and 14
+		"p/missing/visit=onset/pain/count":                1,
+		"p/missing/visit=onset/pain/no visit":             0,
+		"p/missing/visit=4 weeks/pain/no visit":           1, // E's is on the day of the baseline
+		"p/change/visit=4 weeks/pain/mean change":         -12,
+		"p/change/visit=8 weeks/pain/mean change":         -30,
+		"p/reached/visit=8 weeks/pain/proportion":         1,
+		"p/time/subjects":                                 3,
+		"p/interval/:on the day of the visit/survival@21": 2.0 / 3, // A, from day −1 to 20
+		"p/interval/:on the day of the visit/survival@56": 0,
+	} {
+		near(t, id, row(t, res, id).Estimate, want)
+	}
+	if got := removedUnder(res, "subjects", "the baseline differs between the visits"); got != 1 {
+		t.Errorf("%v subjects with two baselines", got)
+	}
+	if got := removedUnder(res, "visits", "planned after the baseline, but not after its day"); got != 1 {
+		t.Errorf("%v visits on the day of the baseline", got)
+	}
+}

@@ -102,7 +102,7 @@ func (s *change) fit(b *builder, t *dataset.Table, f *followed) *visitModel {
 			columns[2] = append(columns[2], value.Num(start))
 			whole := true
 			for k, a := range s.adjust {
-				z := baselineValue(t, one, a.variable.Name)
+				z := t.Column(a.variable.Name).Value(one.origin)
 				columns[3+k] = append(columns[3+k], z)
 				whole = whole && !z.Missing
 			}

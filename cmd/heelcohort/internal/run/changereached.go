@@ -163,7 +163,7 @@ func (s *change) between(f *followed, one *subject) (left, right float64, in, se
 	if had, known := s.threshold.reachedBy(base, base); had || !known {
 		return 0, 0, false, false
 	}
-	start := one.days[one.chosen[0]]
+	start := one.start
 	right = math.Inf(1)
 	for k, row := range one.rows {
 		v := f.values[row]

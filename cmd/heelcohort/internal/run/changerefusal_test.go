@@ -32,6 +32,11 @@ func TestChangeRefusals(t *testing.T) {
 		{base + ", baseline: ¦c, windows: [{label: a, from: 0, to: 7}]", "expected one of a"},
 		{base + ", baseline: ¦b, windows: [{label: a, from: 0, to: 7}, {label: b, from: 8, to: 9}]", "is not the first window"},
 		{base + ", baseline: ¦a, windows: [{label: a, from: 0, to: 7}]", "expected a visit after the baseline"},
+		{base + ", visit: planned, baseline: {value: ¦agee}", `did you mean "age"?`},
+		{base + ", visit: planned, baseline: {value: ¦weight}", `"weight" is in kg, but "pain" in mm`},
+		{base + ", visit: planned, baseline: {value: ¦faces}", "never pooled"},
+		{base + ", visit: planned, baseline: ¦{value: age, label: w0}", "is named \"w0\" as a visit is"},
+		{base + ", visit: planned, baseline: {value: age, day: ¦arm}", `"arm" is a text, expected a number`},
 		{named + ", reference: ¦wait", "a reference without by"},
 		{named + ", adjust: ¦age", "adjust without by"},
 		{named + ", model: ¦{working: independence}", "a model without by"},
@@ -55,8 +60,9 @@ func TestChangeRefusals(t *testing.T) {
 		if level {
 			head += "level: 0.999\n" // asks for more resamples
 		}
+		head += "derive:\n  visits:\n    - {name: vas, instrument: {name: pain-score, score: pain, scale: vas}}\n    - {name: faces, instrument: {name: pain-score, score: face, scale: faces}}\n"
 		text, line, column := unmark(t, head+"analyses:\n  - "+analysis+"\n")
-		_, err := Read(folder{"study.yaml": text, "codebook.yaml": painBook}.write(t))
+		_, err := Read(folder{"study.yaml": text, "codebook.yaml": strings.Replace(painBook, "-10", "0", 1) + "        - {name: weight, type: number, heelcohort: {unit: kg}}\n        - {name: face, type: integer}\n"}.write(t))
 		got := document.Faults(err)
 		if len(got) != 1 || got[0].Position.Line != line || got[0].Position.Column != column || !strings.Contains(got[0].Error(), c.want) {
 			t.Errorf("%s: %v, want %d:%d %q", c.analysis, err, line, column, c.want)

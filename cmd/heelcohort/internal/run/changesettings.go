@@ -36,12 +36,24 @@ func (s *change) settings(b *builder) {
 	} else {
 		var list []string
 		for i, w := range s.windows {
+			if s.start != nil && i == 0 {
+				continue
+			}
 			list = append(list, fmt.Sprintf("%s: days %v to %v, target %v", s.visit.Words[i], w.from, w.to, w.target))
 		}
 		b.set("visits", strings.Join(list, "; "), true)
 		b.set("several at one visit", "one with a value, then the nearest to the target, then the earlier", false)
 	}
-	b.set("baseline", a.Baseline.Value, true)
+	if s.start == nil {
+		b.set("baseline", a.Baseline.Visit.Value, true)
+	} else {
+		b.set("baseline", a.Baseline.Value.Value, true)
+		day := "0"
+		if a.Baseline.Day != nil {
+			day = a.Baseline.Day.Value
+		}
+		b.set("day of the baseline", day, a.Baseline.Day != nil)
+	}
 	b.Methods = fmt.Sprintf("Means and changes from the baseline (%s) of %s have limits by Student's t", s.visit.LevelLabels()[0], lowerLabel(s.value))
 	if s.cluster != nil {
 		b.Methods += " from errors that are robust to dependence within " + s.cluster.Label
@@ -138,7 +150,7 @@ func (s *change) thresholdSettings(b *builder) {
 	if s.cluster != nil {
 		unit = lowerLabel(*s.cluster)
 	}
-	b.Methods += ". The time from the baseline visit until it was first reached, whether or not it lasted, lies between the last visit without it and the first with it, any visit with a value being one:" +
+	b.Methods += ". The time from the baseline until it was first reached, whether or not it lasted, lies between the last visit without it and the first with it, any visit with a value being one:" +
 		" the nonparametric curve of greatest likelihood has percentile limits from resamples of " + unit +
 		", and beside it stand Kaplan–Meier curves that take it to have come on the day of the visit, and midway. Subjects who did not reach it are censored at their last visit."
 	b.cite("Turnbull 1976", "Gentleman 1994", "Kaplan 1958", "Brookmeyer 1982")

@@ -19,6 +19,10 @@ type subject struct {
 	days    []float64 // of rows
 	at      []int     // of rows: the visit it falls into, -1 for none
 	chosen  []int     // by visit: among rows, -1 where there was none
+
+	base   value.Value // at the baseline
+	start  float64     // its day; NaN without one
+	origin int         // the row of what else is known at the baseline
 }
 
 // followed are the subjects with the values of the table's rows.
@@ -29,6 +33,9 @@ type followed struct {
 
 // number is the value of a subject at a visit; ok is false where it is missing.
 func (f *followed) number(s *subject, visit int) (x float64, ok bool) {
+	if visit == 0 {
+		return s.base.Number, !s.base.Missing
+	}
 	if s.chosen[visit] < 0 {
 		return nan, false
 	}
@@ -85,6 +92,9 @@ func (s *change) read(c *cohort.Cohort, b *builder) (*followed, error) {
 	b.removed("visits", "the subject is missing", float64(nobody))
 	b.removed("visits", "the day is missing", float64(dayless))
 	s.place(b, t, f)
+	if err := s.outside(c, b, f); err != nil {
+		return nil, err
+	}
 	s.choose(b, f)
 	return f, nil
 }
@@ -151,6 +161,51 @@ func (s *change) place(b *builder, t *dataset.Table, f *followed) {
 	}
 }
 
+// outside gives the subjects a baseline that stands outside the visits. Those
+// whose rows disagree of it leave.
+func (s *change) outside(c *cohort.Cohort, b *builder, f *followed) error {
+	if s.start == nil {
+		return nil
+	}
+	start, err := c.Values(s.start)
+	if err != nil {
+		return err
+	}
+	from, err := values(c, s.from)
+	if err != nil {
+		return err
+	}
+	torn, visits, dayless := 0, 0, 0
+	f.subjects = slices.DeleteFunc(f.subjects, func(one *subject) bool {
+		one.base = start[one.rows[0]]
+		differs, day := false, value.Num(0)
+		if from != nil {
+			day = from[one.rows[0]]
+		}
+		for _, row := range one.rows {
+			differs = differs || start[row] != one.base || from != nil && from[row] != day
+		}
+		one.start = day.Number
+		if day.Missing {
+			if !one.base.Missing {
+				dayless++
+			}
+			one.start, one.base = nan, value.Value{Kind: value.Number, Missing: true, Code: day.Code}
+		}
+		if differs {
+			torn, visits = torn+1, visits+len(one.rows)
+		}
+		return differs
+	})
+	b.removed("subjects", "the day of the baseline missing: its value is not used", float64(dayless))
+	b.removed("subjects", "the baseline differs between the visits", float64(torn))
+	b.removed("visits", "of subjects whose baseline differs between the visits", float64(visits))
+	if torn > 0 {
+		b.warn(fmt.Sprintf("%d subjects have visits with different baselines and are left out: look at their rows.", torn))
+	}
+	return nil
+}
+
 // choose sorts the visits of each subject by day, finds which planned visit each
 // is, and takes one for each: of several those with a value come first, then the
 // nearest to the target, then the earlier.
@@ -170,13 +225,17 @@ func (s *change) choose(b *builder, f *followed) {
 			one.at[k] = s.visitOf(rows[k], days[k])
 			s.better(f, one, k)
 		}
-		// A visit of a later level that is not after the baseline visit is none.
-		start := math.Inf(-1)
-		if base := one.chosen[0]; base >= 0 {
-			start = days[base]
+		if s.start == nil {
+			one.base, one.start = value.Value{Kind: value.Number, Missing: true}, nan
+			if k := one.chosen[0]; k >= 0 {
+				one.base, one.start, one.origin = f.values[rows[k]], days[k], rows[k]
+			}
+		} else {
+			one.origin = rows[0]
 		}
+		// A visit of a later level that is not after the baseline is none.
 		for k := range rows {
-			if v := one.at[k]; v > 0 && days[k] <= start {
+			if v := one.at[k]; v > 0 && days[k] <= one.start {
 				one.at[k] = visitEarly
 			}
 		}
