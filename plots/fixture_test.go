@@ -196,6 +196,7 @@ func drawers() map[string]drawer {
 	list["agreement"], list["agreement-cells"] = points, cells
 	points.Size, cells.Size = single(SingleColumn), single(SingleColumn)
 	list["agreement-84"], list["agreement-cells-84"] = points, cells
+	list["visits"], list["visits-84"], list["visits-change"] = sampleVisits(), crowdedVisits(), changeVisits()
 	return list
 }
 

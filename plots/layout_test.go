@@ -111,6 +111,8 @@ func TestSizes(t *testing.T) {
 			want = v.Size.Width
 		case Distribution:
 			want = v.Size.Width
+		case Visits:
+			want = v.Size.Width
 		}
 		if want == 0 {
 			want = DoubleColumn

@@ -21,6 +21,18 @@ func (f Fit) Ratio(term string, combination []float64, level float64) Estimate {
 	return e
 }
 
+// Combination is c'b for a combination c of the coefficients of f.Terms, such as
+// the difference of two groups at a visit in a model with their interaction,
+// with limits, error and p-value as those of Ratio, on the scale of c'b.
+func (f Fit) Combination(term string, combination []float64, level float64) Estimate {
+	if len(combination) != len(f.Coefficients) {
+		panic(fmt.Sprintf("stats: a combination of %d for %d coefficients", len(combination), len(f.Coefficients)))
+	}
+	e := f.marginal("combination", dot(f.Coefficients, combination), combination, MarginalOptions{Level: level}, false)
+	e.Term, e.Method = term, "Wald limits, "+f.errors()+f.reference
+	return e
+}
+
 // errors says how the fit's errors were made.
 func (f Fit) errors() string {
 	switch {

@@ -78,7 +78,8 @@ const geeIterations = 200
 // It returns the errors of FitLogistic and FitPoisson for rows that cannot be
 // fitted even as independent, ErrTooFewClusters where clusters are not more
 // than coefficients, ErrTooFewRows where pairs are not more than coefficients
-// (exchangeable), ErrCorrelation where α is not between −1/(m−1) for the
+// (exchangeable), ErrNoVariance where the covariates give every number exactly
+// (gaussian), ErrCorrelation where α is not between −1/(m−1) for the
 // largest cluster m and 1, and ErrNotConverged. Few clusters give the warning
 // few-clusters.
 //
@@ -177,6 +178,16 @@ func newGEE(x [][]float64, terms []string, y, personTime []float64, opts GEEOpti
 		return nil, err
 	}
 	g.beta, g.eta = start.beta, start.eta
+	if opts.Family == GEEGaussian {
+		var left Sum
+		for i, v := range y {
+			left.Add((v - g.eta[i]) * (v - g.eta[i]))
+		}
+		mean, deviation := meanSD(y)
+		if residual := math.Sqrt(left.Total() / float64(len(y))); residual <= 1e-9*deviation || residual <= 1e-12*math.Abs(mean) {
+			return nil, fmt.Errorf("%s: %w: the covariates give every outcome exactly", g.model, ErrNoVariance)
+		}
+	}
 	return g, nil
 }
 
@@ -192,6 +203,7 @@ func countOnes(y []float64) int {
 
 // solve alternates between the correlation and steps of Fisher scoring.
 func (g *gee) solve() error {
+	_, linear := g.family.(gaussian) // whose predictor is as large as the numbers
 	for g.iterations = 1; g.iterations <= geeIterations; g.iterations++ {
 		before := g.alpha
 		if err := g.moments(); err != nil {
@@ -208,7 +220,7 @@ func (g *gee) solve() error {
 		if largest := largestMagnitude(step); largest <= 1e-11*(1+largestMagnitude(g.beta)) && math.Abs(g.alpha-before) <= 1e-11 {
 			g.bread = choleskyInverse(l)
 			return nil
-		} else if math.IsNaN(largest) || largestMagnitude(g.eta) > 500 {
+		} else if math.IsNaN(largest) || !linear && largestMagnitude(g.eta) > 500 {
 			break
 		}
 	}

@@ -108,3 +108,28 @@ func TestGEERefuses(t *testing.T) {
 		t.Errorf("nothing: %v", err)
 	}
 }
+
+// Numbers that the covariates give exactly have no residuals to make errors of,
+// however large the numbers are.
+func TestGEEExactFit(t *testing.T) {
+	for _, shift := range []float64{0, 1e6} {
+		var x [][]float64
+		var y []float64
+		var cluster []int
+		for i := range 40 {
+			z := float64(i*7%13) + 0.1
+			x, y, cluster = append(x, []float64{z, float64(i % 2)}), append(y, shift+0.3*z-float64(i%2)/3), append(cluster, i/2)
+		}
+		for _, working := range []WorkingCorrelation{Independence, Exchangeable} {
+			opts := GEEOptions{Family: GEEGaussian, Correlation: working, Cluster: cluster}
+			if _, err := FitGEE(x, []string{"z", "odd"}, y, nil, opts); !errors.Is(err, ErrNoVariance) {
+				t.Errorf("%s, %v: %v", working, shift, err)
+			}
+			y[3] += 0.01
+			if _, err := FitGEE(x, []string{"z", "odd"}, y, nil, opts); err != nil {
+				t.Errorf("%s, %v: %v", working, shift, err)
+			}
+			y[3] -= 0.01
+		}
+	}
+}

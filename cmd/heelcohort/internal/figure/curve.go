@@ -22,6 +22,7 @@ type curveOf struct {
 	title          string // after the analysis's own: ": smooth rate by age"
 	xLabel, yLabel string // yLabel is followed by the rows' unit and level
 	byTerm         bool   // rows with the same term and groups make one curve
+	term           string // of byTerm: the only one drawn, over all only where there are no groups
 	along          bool   // along the rows' variable, which labels the x axis; each has a figure of its own
 	variable       string // of along: the one that is drawn
 	log            bool   // the y axis; rows of 0 are gaps then
@@ -59,6 +60,10 @@ var curveFigures = []curveFigure{
 		part: "interval", measure: "survival", form: plots.Steps, title: ": seen between visits", xLabel: "Time", yLabel: "Without the event", byTerm: true,
 		note: "Shaded: regions in which the interval-censored curve may run anywhere.",
 	}},
+	{kind: "change", suffix: "-interval", curveOf: curveOf{
+		part: "interval", measure: "survival", form: plots.Steps, title: ": time to the threshold", xLabel: "Time since the baseline", yLabel: "Not yet reached", byTerm: true,
+		term: "interval-censored", note: "Shaded: regions in which the interval-censored curve may run anywhere.",
+	}},
 }
 
 // of lists the figures that the analysis has, by the end of their ids: one, or
@@ -94,8 +99,11 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		Title: s.Title + c.title, XLabel: c.xLabel, Log: c.log, Reference: c.reference, ReferenceName: c.referenceName,
 	}
 	rows := slices.DeleteFunc(s.part(c.part, c.measure), func(r result.Row) bool {
-		return !r.At.Present() || math.IsInf(float64(r.At), 0) || c.along && r.Variable != c.variable
+		return !r.At.Present() || math.IsInf(float64(r.At), 0) || c.along && r.Variable != c.variable || c.term != "" && r.Term != c.term
 	})
+	if grouped := func(r result.Row) bool { return len(r.Groups) > 0 }; c.term != "" && slices.ContainsFunc(rows, grouped) {
+		rows = slices.DeleteFunc(rows, func(r result.Row) bool { return !grouped(r) })
+	}
 	if c.along {
 		f.XLabel = s.label(c.variable)
 	}
@@ -117,7 +125,9 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		sort.SliceStable(one, func(i, j int) bool { return one[i].At < one[j].At })
 		k := plots.BandCurve{Name: s.groupsLabel(groups), Form: c.form}
 		if c.byTerm {
-			k.Name = strings.TrimPrefix(k.Name+", "+term, ", ")
+			if c.term == "" {
+				k.Name = strings.TrimPrefix(k.Name+", "+term, ", ")
+			}
 			if one[0].At > 0 && !c.bare { // nothing has ended at the start
 				k.X, k.Estimate, k.Lower, k.Upper = []float64{0}, []float64{0}, []float64{math.NaN()}, []float64{math.NaN()}
 			}

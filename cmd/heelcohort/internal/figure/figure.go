@@ -7,7 +7,7 @@
 // an association a forest plot of crude and adjusted odds ratios, a time-to-event
 // analysis survival curves with their table of numbers at risk, a recurrence
 // analysis mean cumulative counts with theirs and, where it has them, the shares
-// of its states, an agreement of numbers by two
+// of its states, an analysis of change means over visits, an agreement of numbers by two
 // raters their differences against their means. A category in groups has a figure
 // of its distribution. A number that a row withholds is
 // a gap or a dash in the figure, and a note says how many there are.
@@ -46,7 +46,7 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 		if forested(a, rows) {
 			ids = append(ids, a.ID)
 		}
-	case "time-to-event", "recurrence":
+	case "time-to-event", "recurrence", "change":
 		ids = append(ids, a.ID)
 		if adjustedCurves(a, rows) {
 			ids = append(ids, a.ID+adjusted)
@@ -138,6 +138,8 @@ func (s *source) build(suffix string) (*plots.Figure, error) {
 		return drawSurvival(s.survival())
 	case s.Kind == "agreement":
 		return draw(s.agreement())
+	case s.Kind == "change":
+		return draw(s.visits())
 	case s.Kind == "recurrence":
 		return drawMeanCount(s.meanCount())
 	}

@@ -29,6 +29,7 @@ func TestIDs(t *testing.T) {
 		{result.Analysis{ID: "table-3", Kind: "association"}, nil, []string{"table-3"}},
 		{result.Analysis{ID: "figure-1", Kind: "time-to-event"}, nil, []string{"figure-1"}},
 		{result.Analysis{ID: "figure-2", Kind: "recurrence"}, nil, []string{"figure-2"}},
+		{result.Analysis{ID: "figure-3", Kind: "change"}, nil, []string{"figure-3"}},
 		{result.Analysis{ID: "table-4", Kind: "burden"}, nil, nil},
 		{result.Analysis{ID: "table-1", Kind: "describe", Variables: grouped}, nil, nil},
 	} {

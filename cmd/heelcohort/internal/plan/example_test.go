@@ -14,5 +14,5 @@ analyses:
 `))
 	fmt.Println(err)
 	// Output:
-	// study.yaml:4:25: unknown kind "descibe", expected one of describe, incidence, proportion, association, paired, time-to-event, recurrence, burden, agreement, multiplicity; did you mean "describe"?
+	// study.yaml:4:25: unknown kind "descibe", expected one of describe, incidence, proportion, association, paired, time-to-event, recurrence, burden, change, agreement, multiplicity; did you mean "describe"?
 }

@@ -16,7 +16,8 @@ type Head struct {
 func (h *Head) Common() *Head { return h }
 
 // An Analysis is one entry of the plan: *Describe, *Incidence, *Proportion,
-// *Association, *Paired, *TimeToEvent, *Recurrence, *Burden, *Agreement or *Multiplicity.
+// *Association, *Paired, *TimeToEvent, *Recurrence, *Burden, *Change, *Agreement or
+// *Multiplicity.
 type Analysis interface{ Common() *Head }
 
 // A Kind is one kind of analysis.
@@ -37,6 +38,7 @@ func Kinds() []Kind {
 		{"time-to-event", "Time from a start to an event: Kaplan-Meier curves, medians, log-rank test, Cox model.", func() Analysis { return new(TimeToEvent) }},
 		{"recurrence", "Events that recur: mean cumulative count with a band, its comparison between groups, first against recurrent rates, children by number of spells.", func() Analysis { return new(Recurrence) }},
 		{"burden", "Days lost per person-time by up to two variables, with limits by a bootstrap over children, and episodes by severity.", func() Analysis { return new(Burden) }},
+		{"change", "A number over the visits of a subject, such as pain or a questionnaire: means and change from a baseline by group, differences of change by a marginal model, the share that reach a change and the time until then.", func() Analysis { return new(Change) }},
 		{"agreement", "Two or more raters of the same subjects: kappa of categories, intraclass correlation and limits of agreement of numbers.", func() Analysis { return new(Agreement) }},
 		{"multiplicity", "P values of a declared family of tests, adjusted for their number.", func() Analysis { return new(Multiplicity) }},
 	}

@@ -46,6 +46,7 @@ func (b *sheetBuilder) estimate(r *result.Row, format func(float64) string, leve
 	for _, w := range r.Warnings {
 		c.Marks = append(c.Marks, b.mark(sentence(w)))
 	}
+	c.Marks = unique(c.Marks) // a warning may be the reason
 	return c
 }
 

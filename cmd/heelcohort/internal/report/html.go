@@ -153,8 +153,18 @@ func kindWords(kind string) string {
 		return "recurrent events"
 	case "burden":
 		return "burden of days lost"
+	case "change":
+		return "change over visits"
 	}
 	return kind
+}
+
+// timesCaptions are the captions of further figures of times to an event, by the
+// ends of their ids.
+var timesCaptions = map[string]string{
+	"-incidence": ". Cumulative incidence of each end over time, with confidence bands; numbers are in the tables.",
+	"-residuals": ". Hazard ratios as they seem to run in time, with confidence bands: level where a ratio is constant.",
+	"-interval":  ". Share without the event over time, events being seen only between visits, by three readings; numbers are in the tables.",
 }
 
 // figureCaption says what a figure shows; it is also its text for those who
@@ -171,6 +181,10 @@ func figureCaption(a result.Analysis, id string) string {
 			what = ". Hazard ratios along a number against its reference, with confidence limits; those of the knots are in the table."
 			break
 		}
+		if of, ok := timesCaptions[strings.TrimPrefix(id, a.ID)]; ok {
+			what = of
+			break
+		}
 		if id == a.ID+"-adjusted" {
 			what = ". Share without the event over time by the model, were all in each group, with confidence bands; numbers are in the tables."
 			break
@@ -182,6 +196,11 @@ func figureCaption(a result.Analysis, id string) string {
 		what = ". Mean number of spells a child over time, with confidence bands and the numbers at risk; the numbers are in the tables."
 		if strings.HasSuffix(id, "-states") {
 			what = ". Share of the children in each state over time, the states stacked to 100%, and the numbers under observation; the numbers at the plan's days are in the tables."
+		}
+	case "change":
+		what = ". Means at the visits by group, with confidence limits; the numbers are in the tables."
+		if id != a.ID {
+			what = ". Share that have not reached the threshold over time, as it was seen between visits; the numbers are in the tables."
 		}
 	default:
 		what = "."

@@ -40,6 +40,11 @@ var layouts = []layout{
 	},
 	{"burden", []string{"burden", "severity"}, layoutBurden},
 	{
+		"change",
+		[]string{"size", "visits", "values", "change", "missing", "adjusted", "differences", "model size", "model", "reached", "time", "interval", "interval at", "interval quantile"},
+		layoutChange,
+	},
+	{
 		"agreement",
 		[]string{"size", "missing", "table", "agreement", "kappa", "all raters", "correlation", "differences", "points", "cells"},
 		layoutAgreement,

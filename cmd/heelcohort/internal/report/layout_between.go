@@ -42,14 +42,19 @@ func betweenSheets(b *block) []Sheet {
 		return nil
 	}
 	level, unit := levelOfRows(quantiles...), b.Setting("unit of time")
-	s := newSheet(b.ID+"-interval", b.Title+": events seen between visits")
-	s.Columns = []Column{{Label: "Event taken to fall", Text: true}, {Label: withLimits("Median"+comma(unit), level)}}
+	title, event, without := ": events seen between visits", "Event taken to fall", "Without the event, %"
+	if b.Kind == "change" {
+		title, event, without = ": time from the baseline to the threshold", "Threshold taken to be reached", "Not yet reached, %"
+	}
+	s := newSheet(b.ID+"-interval", b.Title+title)
+	s.Columns = []Column{{Label: event, Text: true}, {Label: withLimits("Median"+comma(unit), level)}}
 	times := timesOf(at)
 	for _, t := range times {
-		s.Columns = append(s.Columns, Column{Group: withLimits("Without the event, %", level), Label: "At " + plain(float64(t)) + space(unit)})
+		s.Columns = append(s.Columns, Column{Group: withLimits(without, level), Label: "At " + plain(float64(t)) + space(unit)})
 	}
-	for _, g := range groupings(quantiles) {
-		if len(g) > 0 {
+	groups := groupings(quantiles)
+	for _, g := range groups {
+		if len(g) > 0 || len(groups) > 1 {
 			s.Rows = append(s.Rows, section(b.groupLabel(g)))
 		}
 		for _, r := range quantiles {

@@ -74,6 +74,9 @@ func (s *Study) randomness() string {
 		if a, is := a.(*plan.TimeToEvent); is {
 			random = a.Interval != nil
 		}
+		if a, is := a.(*plan.Change); is {
+			random = a.Threshold != nil
+		}
 		if random {
 			return "one for each bootstrap and each simulation, among the choices of its analysis; nothing else is random"
 		}

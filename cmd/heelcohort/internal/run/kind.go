@@ -34,6 +34,8 @@ func bind(m *cohort.Model, a plan.Analysis) (job, error) {
 		return bindMultiplicity(m, a)
 	case *plan.Recurrence:
 		return bindRecurrence(m, a)
+	case *plan.Change:
+		return bindChange(m, a)
 	case *plan.Agreement:
 		return bindAgreement(m, a)
 	case *plan.Burden:

@@ -19,6 +19,7 @@ var methodChanges = map[string][]string{
 	},
 	"recurrence": {"first version"},
 	"burden":     {"first version"},
+	"change":     {"first version"},
 	"agreement":  {"first version"},
 }
 

@@ -205,6 +205,21 @@ func (s *timeToEvent) betweenCurve(b *builder, g []result.Group, v stats.Interva
 		}
 		before = after
 	}
+	// To the last visit of all the curve stays where it is.
+	last, end := 0.0, len(c.Right)-1
+	for i, right := range v.Right {
+		last = math.Max(last, v.Left[i])
+		if !math.IsInf(right, 1) {
+			last = math.Max(last, right)
+		}
+	}
+	switch {
+	case c.Beyond > 0 && last > c.Right[end]:
+		point(last, before, before, before)
+	case c.Beyond == 0 && c.Unfinished > 0:
+		b.warn(fmt.Sprintf("%sThe interval-censored curve falls to 0 between %v and %v, since nobody was seen without the event after that; %d rows were without it when last seen.",
+			s.groupName(g), c.Left[end], c.Right[end], c.Unfinished))
+	}
 	for _, w := range c.Warnings {
 		b.warn(s.groupName(g) + w.Text)
 	}

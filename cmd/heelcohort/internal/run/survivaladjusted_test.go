@@ -9,8 +9,8 @@ import (
 	"heelcohort/stats"
 )
 
-// visitModel are the times and covariates of a visit study, age and group b.
-func visitModel(v stats.Intervals, group []int) (times stats.Times, x [][]float64) {
+// adjustedModel are the times and covariates of a visit study, age and group b.
+func adjustedModel(v stats.Intervals, group []int) (times stats.Times, x [][]float64) {
 	for i := range v.Left {
 		exit, had := v.Right[i], true
 		if math.IsInf(exit, 1) {
@@ -26,7 +26,7 @@ func visitModel(v stats.Intervals, group []int) (times stats.Times, x [][]float6
 func TestAdjusted(t *testing.T) {
 	study, v, child, group := visitStudy("  - " + visitPlan + "by: group, reference: b, limits: log, horizon: 90, cluster: child, model: {terms: [age, group], adjusted: true}}\n")
 	res := study.compute(t)
-	times, x := visitModel(v, group)
+	times, x := adjustedModel(v, group)
 	f, err := stats.FitCox(times, x, []string{"age", "group"}, stats.CoxOptions{Cluster: child})
 	if err != nil {
 		t.Fatal(err)
