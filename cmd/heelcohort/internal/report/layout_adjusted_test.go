@@ -44,3 +44,28 @@ func TestAdjustedLayout(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", d)
 	}
 }
+
+// Splines of the models of other ends have sheets of their own, and curves none.
+func TestCoxShapesLayout(t *testing.T) {
+	of := func(part, measure string) result.Row {
+		r := rowOf(part, "12 vs 10", measure, 1.5, 1.1, 2.05)
+		r.Variable, r.P = "age", 0.011
+		return r
+	}
+	curve, adjusted := of("smooth", "hazard ratio"), rowOf("adjusted curve", "", "survival", 0.9, 0.8, 0.95)
+	curve.At, adjusted.At = 9, 9
+	got := sheetsOfRows(t, "time-to-event", []result.Row{
+		of("shapes", "hazard ratio"), of("shapes of gone", "hazard ratio"), of("shapes of the incidence model", "subdistribution hazard ratio"), curve, adjusted,
+	})
+	for id, measure := range map[string]string{"a-shapes": "Hazard", "a-shapes-of-gone": "Hazard", "a-shapes-of-the-incidence-model": "Subdistribution hazard"} {
+		want := []string{"Term | Estimate (95% CI) | P", "[age]", "  " + measure + " ratio, 12 vs 10 | 1.50 (1.10 to 2.05) | 0.01"}
+		if d := cmp.Diff(want, got[id]); d != "" {
+			t.Errorf("%s (-want +got):\n%s", id, d)
+		}
+	}
+	for id := range got {
+		if id != "a" && len(id) > 8 && id[:8] != "a-shapes" {
+			t.Errorf("a sheet %s", id)
+		}
+	}
+}
