@@ -50,6 +50,9 @@ func (s *timeToEvent) adjusted(c *cohort.Cohort, b *builder, d *design, rows *ob
 	b.Methods += fmt.Sprintf(" Adjusted curves are the share without the event that the Cox model predicts were all its rows in one group, averaged over the rows with their other covariates as observed; "+
 		"errors are made of the influence of each %s on the coefficients, the baseline hazard and the average, so that covariates count as a sample. Limits are %s, those of differences and restricted means symmetric.", who, s.limits)
 	b.cite("Chang 1982", "Reid 1985")
+	if len(s.competing) > 0 {
+		b.warn("Adjusted curves censor competing ends, as the survival curve does: one minus them is no share that have the event.")
+	}
 	a := &adjustment{s: s, b: b}
 	err := fitErr
 	if err == nil {

@@ -65,6 +65,9 @@ func TestCoxSpline(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if w := strings.Join(res.Analyses[0].Warnings, " "); !strings.Contains(w, "Adjusted curves censor competing ends") {
+		t.Errorf("warnings %q", w)
+	}
 	near(t, "adjusted", row(t, res, "v/adjusted/group=b/survival@40").Lower, at.Values[1].Lower)
 	// The other models have their shapes in parts of their own; all that end
 	// otherwise are of one group, whose ratio has no finite estimate.
