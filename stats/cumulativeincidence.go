@@ -3,6 +3,7 @@ package stats
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -281,21 +282,17 @@ func (c CumulativeIncidences) Reaches(cause int, p float64) Estimate {
 		SE: math.NaN(), P: math.NaN(), Level: c.Level,
 		Method: fmt.Sprintf("first time the incidence is at or above %g; limits likewise from the %s", p, c.Method),
 	}
-	first := func(values []float64) (float64, bool) {
-		for i, v := range values {
-			if v >= p-quantileSlack {
-				return c.Time[i], true
-			}
-		}
-		return 0, false
+	first := func(values []float64) (int, bool) {
+		i := slices.IndexFunc(values, func(v float64) bool { return v >= p-quantileSlack })
+		return i, i >= 0
 	}
-	if at, ok := first(c.Upper[cause-1]); ok {
-		e.Lower = at
+	if i, ok := first(c.Upper[cause-1]); ok && !unknownBefore(c.Upper[cause-1][:i], c.Incidence[cause-1]) {
+		e.Lower = c.Time[i]
 	}
-	if at, ok := first(c.Lower[cause-1]); ok {
-		e.Upper = at
+	if i, ok := first(c.Lower[cause-1]); ok {
+		e.Upper = c.Time[i]
 	}
-	at, ok := first(c.Incidence[cause-1])
+	i, ok := first(c.Incidence[cause-1])
 	if !ok {
 		reason := "there are no rows"
 		if last := len(c.Time) - 1; last >= 0 {
@@ -304,9 +301,9 @@ func (c CumulativeIncidences) Reaches(cause int, p float64) Estimate {
 		e.Warnings = append(e.Warnings, Warning{"not-reached", "Not reached: " + reason + "."})
 		return e
 	}
-	e.Value = at
+	e.Value = c.Time[i]
 	if math.IsNaN(e.Lower) {
-		e.Warnings = append(e.Warnings, Warning{"limit-not-estimable", "The limits of the curve are undefined where it reaches the share, which so has no lower limit."})
+		e.Warnings = append(e.Warnings, Warning{"limit-not-estimable", "The limits of the curve are undefined where it reaches the share, or before, so that the time has no lower limit."})
 	}
 	return e
 }

@@ -165,6 +165,25 @@ func TestOneClusterAtRisk(t *testing.T) {
 	if inc.SE[1][0] != 0 {
 		t.Errorf("before the first end by the cause SE %v", inc.SE[1][0])
 	}
+	if q := km.Quantile(0.5); q.Value != 8 || !math.IsNaN(q.Lower) || !warned(q.Warnings, "limit-not-estimable") {
+		t.Errorf("median %+v: the limit on day 3 is not known", q)
+	}
+	if e := inc.Reaches(2, 0.15); e.Value != 8 || e.Lower != 8 { // none by cause 2 before, so nothing is unknown
+		t.Errorf("time to an incidence %+v", e)
+	}
+	if e := inc.Reaches(1, 0.4); e.Value != 8 || !math.IsNaN(e.Lower) || !warned(e.Warnings, "limit-not-estimable") {
+		t.Errorf("time to an incidence %+v", e)
+	}
+	states := StateTimes{ID: everyRowItself(5), Entry: entry, Exit: exit, From: make([]int, 5), To: []int{1, 1, 1, 1, StayedIn}}
+	start := 0.0
+	o, err := StateOccupancy(states, stateNames[:3], StateOptions{Cluster: cluster, From: &start, Start: []float64{0.7, 0, 0.3}})
+	must(t, err)
+	if o.SE[1][0] > 1e-9 || !math.IsNaN(o.Lower[1][0]) || o.Lower[1][1] >= o.Occupancy[1][1] {
+		t.Errorf("occupancy %v (%v), from %v", o.Occupancy[1], o.SE[1], o.Lower[1])
+	}
+	if o.SE[2][0] != 0 || !math.IsNaN(o.Lower[2][0]) {
+		t.Errorf("a share that is given and stays: SE %v, from %v", o.SE[2][0], o.Lower[2][0])
+	}
 	// On day 8, with weights w of the children, S = (1 − 1/3)(1 − (w1+w2)/(2w1+w2+w3)).
 	s := func(w1, w2, w3 float64) float64 { return 2.0 / 3 * (1 - (w1+w2)/(2*w1+w2+w3)) }
 	const h = 1e-6

@@ -101,7 +101,7 @@ func (c Curve) Quantile(p float64) Estimate {
 	if p == 0.5 {
 		e.Measure = "median"
 	}
-	if i, ok := firstAtOrBelow(c.Lower, 1-p); ok {
+	if i, ok := firstAtOrBelow(c.Lower, 1-p); ok && !unknownBefore(c.Lower[:i], c.Survival) {
 		e.Lower = c.Time[i]
 	}
 	if i, ok := firstAtOrBelow(c.Upper, 1-p); ok {
@@ -119,7 +119,7 @@ func (c Curve) Quantile(p float64) Estimate {
 	e.Value = c.Time[i]
 	if math.IsNaN(e.Lower) {
 		e.Warnings = append(e.Warnings, Warning{"limit-not-estimable", fmt.Sprintf(
-			"The limits of the curve are undefined where it is %.4g, so the quantile has no lower limit.", c.Survival[i])})
+			"The limits of the curve are undefined where it is %.4g, or before, so the quantile has no lower limit.", c.Survival[i])})
 	}
 	if c.AtRisk[i] < smallRiskSet {
 		e.Warnings = append(e.Warnings, Warning{"small-risk-set", fmt.Sprintf(
@@ -144,6 +144,17 @@ func firstAtOrBelow(values []float64, level float64) (int, bool) {
 		}
 	}
 	return 0, false
+}
+
+// unknownBefore reports whether some of the limits are missing though the curve is
+// neither 0 nor 1 there, so that they might have reached a level.
+func unknownBefore(limits, curve []float64) bool {
+	for i, v := range limits {
+		if math.IsNaN(v) && curve[i] > 0 && curve[i] < 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // levelEnd returns the time of the next fall of the curve after step i, or the

@@ -92,7 +92,8 @@ type StateOccupancies struct {
 // by the weight of cluster c times that weight, the root of Σ_c U_c². Rows of one
 // ID, or Cluster, may depend on each other in any way. Where Start is estimated,
 // its error is part of it. Limits are those of KaplanMeier on each probability,
-// none where it is 0 or 1.
+// none where it is 0 or 1 or SE is 0: where a given Start has not changed, or only
+// one cluster was at risk at changes so far, which is no sign of certainty.
 //
 // Where a state that can be left holds probability and has nobody under
 // observation any more, what becomes of it is unknown: curves are NaN after that
@@ -149,7 +150,7 @@ func StateOccupancy(t StateTimes, states []string, opts StateOptions) (StateOccu
 		for j := range k {
 			p, se := s.p[j], s.se(j)
 			lower, upper := math.NaN(), math.NaN()
-			if p > occupancySlack && p < 1-occupancySlack {
+			if p > occupancySlack && p < 1-occupancySlack && se > occupancyNoError {
 				lower, upper = survivalLimits(p, se, z, limits.Limits)
 			}
 			o.AtRisk[j] = append(o.AtRisk[j], s.atRisk[j])
@@ -176,6 +177,10 @@ func StateOccupancy(t StateTimes, states []string, opts StateOptions) (StateOccu
 
 // occupancySlack is how near to 0 or 1 a probability counts as such.
 const occupancySlack = 1e-12
+
+// occupancyNoError is the error below which nothing varies, whatever rounding
+// leaves.
+const occupancyNoError = 1e-9
 
 // finish marks where the curves end, and what is doubtful of them.
 func (o *StateOccupancies) finish(lost lostState, opts StateOptions, small int) {
