@@ -313,6 +313,9 @@ func (k *recurrenceModel) settings(b *builder, s *recurrence) {
 	if k.layout != plan.LayoutMarginal {
 		b.Methods += " Days of a spell and of the gap after it are not at risk."
 	}
+	if s.amount {
+		b.Methods += " Hazards are by the day, whatever the person-time of the rates."
+	}
 	if s.ends != nil {
 		b.Methods += " Exits for good are censored in the model."
 	}

@@ -1,6 +1,7 @@
 package run
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -87,6 +88,29 @@ func TestRecurrenceModelByHand(t *testing.T) {
 		if r := row(t, res, "r/model/log likelihood"); r.Estimate.Present() || r.Reason == "" {
 			t.Errorf("model%s of girls alone: %+v", model, r)
 		}
+	}
+}
+
+// TestRecurrenceModelOtherTies wants what compare tries for printed numbers to be
+// the model with those ties.
+func TestRecurrenceModelOtherTies(t *testing.T) {
+	_, children, heels := randomPatients(rand.New(rand.NewPCG(2, 2)), 60)
+	study := func(ties string) folder {
+		f := recurrenceStudy(modelAnalysis(ties), children, heels)
+		f["data/hours.csv"] = "child,from_day,to_day,hours\n"
+		return f
+	}
+	other, err := OtherTies(context.Background(), study("").write(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(other) != 1 || other[0].Ties != stats.TiesBreslow {
+		t.Fatalf("%d other ties", len(other))
+	}
+	const id = "r/model/sex:male/hazard ratio"
+	breslow, efron := row(t, study(", ties: breslow").compute(t), id).Estimate, row(t, study("").compute(t), id).Estimate
+	if got := row(t, other[0].Results, id).Estimate; got != breslow || got == efron {
+		t.Errorf("ratio %v, want %v and not %v", got, breslow, efron)
 	}
 }
 
