@@ -52,6 +52,11 @@ func TestStateOccupancyByHand(t *testing.T) {
 			t.Errorf("%v days %s, want %v", e.Value, e.Term, days)
 		}
 	}
+	for j, days := range o.TimeInStates(1.5) { // before the first change: 1.5 days symptomatic, no other
+		if want := []float64{1.5, 0, 0, 0}[j]; days.Value != want || days.SE != 0 || !math.IsNaN(days.Lower) || !math.IsNaN(days.Upper) || len(days.Warnings) != 1 {
+			t.Errorf("up to 1.5: %+v", days)
+		}
+	}
 	if o.Until != 9 || !math.IsNaN(o.TimeInStates(9.5)[0].Value) || !math.IsNaN(o.At(1, 9.5).Occupancy) || o.At(1, 9).Occupancy != 0.5 || o.At(0, 1).Occupancy != 1 {
 		t.Errorf("until %v: at 9 %v, at 9.5 %v", o.Until, o.At(1, 9), o.At(1, 9.5))
 	}

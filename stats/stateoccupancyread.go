@@ -37,7 +37,8 @@ func (o StateOccupancies) At(state int, t float64) OccupancyPoint {
 //
 // which sum to horizon − From. The error is the infinitesimal jackknife's: the
 // root of the summed squares of the clusters' integrated influences. Limits are
-// symmetric and held to 0 and horizon − From. Values are NaN with the warning
+// symmetric and held to 0 and horizon − From; a time of 0 or all of it has none,
+// and the warning no-limits. Values are NaN with the warning
 // horizon-beyond-data where the curves are not known up to the horizon; where
 // they end with everything in states nobody leaves, they go on. A horizon that is
 // not after From, or not finite, is the caller's mistake.
@@ -86,6 +87,10 @@ func (o StateOccupancies) TimeInStates(horizon float64) []Estimate {
 	for j := range out {
 		e := &out[j]
 		e.Value, e.SE = areas[j], stateStep{influence: moved}.se(j)
+		if slack := occupancySlack * (horizon - o.From); e.Value <= slack || e.Value >= horizon-o.From-slack {
+			e.Warnings = append(e.Warnings, Warning{"no-limits", "Nobody, or everybody, was in the state all the time: there are no limits."})
+			continue
+		}
 		e.Lower = math.Max(0, e.Value-float64(z*e.SE))
 		e.Upper = math.Min(horizon-o.From, e.Value+float64(z*e.SE))
 	}

@@ -177,6 +177,8 @@ func (k *recurrenceModel) marginal(b *builder, d *design, rows *spellRows) {
 			x, kind = append(x, d.x[i]), append(kind, e-1)
 		}
 	}
+	_, later := rows.counts(func(i int) bool { return rows.number[i] > k.largest })
+	b.removed("spells", "after the last spell modelled: not in the model", float64(later))
 	f, err := stats.FitMarginalCox(long.Times, x, d.names(), kind, kinds, stats.CoxOptions{Ties: k.ties, Level: b.level, Cluster: long.cluster})
 	if err != nil {
 		b.fit("model", "hazard ratio", d, f, err)
@@ -302,6 +304,9 @@ func (k *recurrenceModel) settings(b *builder, s *recurrence) {
 		b.set("largest number with a baseline of its own", bound, k.largest > 0)
 		b.Methods += ". Children that have had as many spells, those known from before observation among them, are compared with each other, on " + clock + " (Prentice, Williams and Peterson)"
 		b.cite("Prentice 1981")
+		if k.frailty {
+			b.warn("With a baseline for each number of a spell, frailty can hardly be told from what a spell does to the next: its variance is uncertain beyond its limits.")
+		}
 		b.warn("Children compared at a later spell are those who had the earlier ones: they need no longer be alike but for the terms of the model.")
 	default:
 		b.set("last spell modelled", bound, true)
@@ -312,6 +317,9 @@ func (k *recurrenceModel) settings(b *builder, s *recurrence) {
 	b.Methods += "."
 	if k.layout != plan.LayoutMarginal {
 		b.Methods += " Days of a spell and of the gap after it are not at risk."
+	}
+	if s.amount {
+		b.Methods += " Hazards are by the day, whatever the person-time of the rates."
 	}
 	if s.ends != nil {
 		b.Methods += " Exits for good are censored in the model."

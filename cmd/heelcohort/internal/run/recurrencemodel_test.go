@@ -1,6 +1,7 @@
 package run
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -79,6 +80,16 @@ func TestRecurrenceModelByHand(t *testing.T) {
 	}
 	near(t, "ratio by days since", row(t, res, "r/model/sex:male/hazard ratio").Estimate, low)
 
+	// Of the first spells alone, on the clock and days within a spell included, D's
+	// of day 0, A's and E's count: C had its first before. The three second ones, and
+	// none else, come after the last modelled.
+	res = recurrenceStudy(modelAnalysis(", layout: marginal, largest: 1"), spellChildren, spellHeels).compute(t)
+	first := recurrenceStudy(modelAnalysis(", layout: total-time"), strings.Replace(spellChildren, "C,male,80,no\n", "", 1), "A,10,10,yes,\nD,0,0,yes,\nE,50,60,no,\n")
+	first["data/hours.csv"] = "child,from_day,to_day,hours\n"
+	near(t, "first spells", row(t, res, "r/model of spell 1/sex:male/hazard ratio").Estimate, float64(row(t, first.compute(t), "r/model/sex:male/hazard ratio").Estimate))
+	near(t, "children with no spell before", row(t, res, "r/model of spell 1/children").Estimate, 4)
+	near(t, "later spells", result.Number(removedUnder(res, "spells", "after the last spell modelled: not in the model")), 3)
+
 	// What the data do not bear is a row with a reason.
 	for _, model := range []string{"", ", layout: marginal, largest: 2", ", frailty: true"} {
 		f := recurrenceStudy(modelAnalysis(model), "A,female,100,no\nB,female,50,yes\n", spellHeels[:strings.Index(spellHeels, "C,")])
@@ -87,6 +98,29 @@ func TestRecurrenceModelByHand(t *testing.T) {
 		if r := row(t, res, "r/model/log likelihood"); r.Estimate.Present() || r.Reason == "" {
 			t.Errorf("model%s of girls alone: %+v", model, r)
 		}
+	}
+}
+
+// TestRecurrenceModelOtherTies wants what compare tries for printed numbers to be
+// the model with those ties.
+func TestRecurrenceModelOtherTies(t *testing.T) {
+	_, children, heels := randomPatients(rand.New(rand.NewPCG(2, 2)), 60)
+	study := func(ties string) folder {
+		f := recurrenceStudy(modelAnalysis(ties), children, heels)
+		f["data/hours.csv"] = "child,from_day,to_day,hours\n"
+		return f
+	}
+	other, err := OtherTies(context.Background(), study("").write(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(other) != 1 || other[0].Ties != stats.TiesBreslow {
+		t.Fatalf("%d other ties", len(other))
+	}
+	const id = "r/model/sex:male/hazard ratio"
+	breslow, efron := row(t, study(", ties: breslow").compute(t), id).Estimate, row(t, study("").compute(t), id).Estimate
+	if got := row(t, other[0].Results, id).Estimate; got != breslow || got == efron {
+		t.Errorf("ratio %v, want %v and not %v", got, breslow, efron)
 	}
 }
 

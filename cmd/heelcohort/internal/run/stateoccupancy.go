@@ -267,8 +267,9 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 			r := b.row("states mean", "mean days in the state", g...)
 			r.Term, r.At, r.N, r.Unit = names[state], result.Number(*h), result.Number(len(children)), "days"
 			if r = b.estimate(r, e, nil); math.IsNaN(e.Value) {
-				r.Reason, r.Warnings = unknown, []string{}
+				r.Reason = unknown
 			}
+			r.Warnings = []string{} // the reason has them
 			b.add(r)
 		}
 	}

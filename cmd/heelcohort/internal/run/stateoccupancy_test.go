@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -117,6 +118,42 @@ func TestStatesByHand(t *testing.T) {
 	}
 }
 
+// TestStateRowsAcrossGaps has a child under observation on days 0 to 100 and 120
+// to 130 that is ill on days 10 to 20 and 105 to 125, the second onset unseen, and
+// gives up when it is last seen; since the onset on day 10.
+func TestStateRowsAcrossGaps(t *testing.T) {
+	spell := func(from, to float64) placedSpell {
+		return placedSpell{bout: bout{ill: ill{from: from, to: to, over: true}}}
+	}
+	f := &followedChild{
+		row: 7, exit: 130, ended: true, spells: []placedSpell{spell(10, 20), spell(50, 50), spell(105, 125)},
+		under: []stats.Interval{{From: 0, To: 100}, {From: 120, To: 130}},
+	}
+	changes, noLength := (&recurrence{}).path(f)
+	var got stats.StateTimes
+	if !f.stateRows(&got, changes, 10) || noLength != 1 {
+		t.Errorf("%d spells without length, rows %v", noLength, got)
+	}
+	want := stats.StateTimes{
+		ID: []int{7, 7, 7, 7}, Entry: []float64{0, 10, 110, 115}, Exit: []float64{10, 90, 115, 120},
+		From: []int{symptomatic, backInSport, relapsed, backInSport}, To: []int{backInSport, stats.StayedIn, backInSport, gaveUp},
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	// A spell that lasts to the last day ends in giving up; one that begins there
+	// leaves no day.
+	f.under, f.exit, f.spells = []stats.Interval{{From: 0, To: 20}}, 20, f.spells[:1]
+	got = stats.StateTimes{}
+	changes, _ = (&recurrence{}).path(f)
+	if !f.stateRows(&got, changes, 10) || !slices.Equal(got.To, []int{gaveUp}) || !slices.Equal(got.Exit, []float64{10}) {
+		t.Errorf("%+v", got)
+	}
+	if f.spells = []placedSpell{spell(20, 20)}; f.stateRows(&got, changes, 20) {
+		t.Errorf("a day is left: %+v", got)
+	}
+}
+
 // dailyStates works the states of a child out day by day: its rows are days.
 func dailyStates(who int, p patient, gap float64, onset bool, names []string, t *stats.StateTimes) {
 	rows := slices.Clone(p.rows)
@@ -194,7 +231,7 @@ func TestStatesAgainstDays(t *testing.T) {
 		all, children, heels := randomPatients(r, 10+r.IntN(30))
 		gap, onset, hold := float64(r.IntN(2)*10), i%2 == 0, []float64{0, 0.2}[i/2%2]
 		clock := map[bool]string{true: "onset", false: "start"}[onset]
-		f := recurrenceStudy(fmt.Sprintf("{id: r, kind: recurrence, events: {table: heels, day: day, end: {day: last, when: back}}, gap: %v, exit: left, ends: {when: stopped}, states: {clock: %s, every: 1, unobserved: %v, horizon: 60}}", gap, clock, hold), children, heels)
+		f := recurrenceStudy(fmt.Sprintf("{id: r, kind: recurrence, events: {table: heels, day: day, end: {day: last, when: back}}, gap: %v, exit: left, ends: {when: stopped}, states: {clock: %s, every: 1, unobserved: %v, horizon: 60%s}}", gap, clock, hold, map[bool]string{true: ", cluster: left"}[i%3 == 0]), children, heels)
 		f["data/hours.csv"] = "child,from_day,to_day,hours\n"
 		res := f.compute(t)
 		names := stateWords
@@ -208,7 +245,13 @@ func TestStatesAgainstDays(t *testing.T) {
 		zero := 0.0
 		absorbing := make([]bool, len(names))
 		absorbing[len(names)-1] = true
-		want, err := stats.StateOccupancy(days, names, stats.StateOptions{From: &zero, Absorbing: absorbing, HoldUpTo: hold})
+		opts := stats.StateOptions{From: &zero, Absorbing: absorbing, HoldUpTo: hold}
+		if i%3 == 0 {
+			for _, who := range days.ID {
+				opts.Cluster = append(opts.Cluster, all[who].left)
+			}
+		}
+		want, err := stats.StateOccupancy(days, names, opts)
 		if err != nil {
 			if x := row(t, res, "r/states/state occupancy"); x.Reason != err.Error() {
 				t.Errorf("refused for %q, want %q", x.Reason, err)
