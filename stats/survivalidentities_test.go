@@ -10,8 +10,7 @@ import (
 )
 
 // An identityCase is a data set of competing ends: cause 1 of two is the event
-// where a method knows one only. Heels of a child agree in the group's number of
-// nothing; every row has a positive whole exit.
+// where a method knows one only. Days are whole, and few, so that many are tied.
 type identityCase struct {
 	entry, exit           []float64
 	cause, group, cluster []int
@@ -223,9 +222,8 @@ func (c identityCase) readWhole(days []float64, horizon float64, say func(string
 }
 
 // sameReadings wants the same numbers, and times in the new unit. Sums in another
-// order differ by some units in the last place, variances by differences of
-// them: 1e-12 for values; roots of variances that are nearly 0, and iterated
-// maxima, have 1e-8.
+// order differ by some units in the last place, which are 1e-16, and Newton's last
+// step squares what is left: 1e-12 is room for both.
 func sameReadings(t *testing.T, what string, was, is []reading, unit float64) {
 	t.Helper()
 	byName := map[string]reading{}
@@ -241,7 +239,7 @@ func sameReadings(t *testing.T, what string, was, is []reading, unit float64) {
 			t.Errorf("%s: %s is gone", what, a.name)
 			continue
 		}
-		if want := a.value * math.Pow(unit, a.power); !near(b.value, want, 1e-8) {
+		if want := a.value * math.Pow(unit, a.power); !near(b.value, want, 1e-12) {
 			t.Errorf("%s: %s was %v, is %v", what, a.name, want, b.value)
 		}
 	}
