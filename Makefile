@@ -54,4 +54,4 @@ fuzz:
 # Writes golden files anew; read the difference before you commit it.
 golden:
 	$(GO) test ./plots ./cmd/heelcohort/internal/report ./cmd/heelcohort/internal/plan -args -update
-	$(GO) test -run "LimitsCoverage|ChildCoverage|TableCoverage|TwoHeels|ImputeCoverage" ./stats -args -update
+	$(GO) test -run "LimitsCoverage|ChildCoverage|TableCoverage|TwoHeels|ImputeCoverage|SurvivalCoverage" ./stats -args -update

@@ -50,6 +50,7 @@ const (
 	RuleAnonymity     = "small cells"
 	RuleException     = "unused exception"
 	RuleInstrument    = "instrument"   // a value that an instrument of the plan does not allow or doubts
+	RuleDayOrder      = "order of days" // days of an analysis of times that contradict each other
 	RuleTimeAtRisk    = "time at risk" // an interval, amount or event that does not fit the person-time of an analysis
 )
 

@@ -51,6 +51,7 @@ var ruleTexts = []RuleText{
 	{RuleForeignKey, "A row names a row of another table that is not there.", "Correct the key, or add the row that it names; the nearest key is given."},
 	{RuleInstrument, "An instrument of the plan does not allow a value, or doubts it; a doubted one was kept.", "Check the value, its unit and its coding; correct it, or the plan."},
 	{RuleTimeAtRisk, "An event falls outside its child's time at risk, or an interval of it ends before it begins, holds more hours than its days, or overlaps another of the same group; the accounts of the analyses say what became of it.", "Check the day, the interval and the amount against the source."},
+	{RuleDayOrder, "The days of a row contradict each other in an analysis of times: the end comes before the start, or the first visit with the event is not after the last without it; the row was left out.", "Check both days against the source."},
 	{RuleUnknownSheet, "A sheet of the workbook is not in the codebook.", "Remove the sheet, or add its table to the codebook: it goes on with every copy."},
 	{RuleAuthor, "The workbook names the people who wrote, saved or commented it.", "Remove the properties and personal information before the file is passed on."},
 	{RulePicture, "The workbook holds pictures, which are not screened.", "Look at them, and remove what shows or names a child."},

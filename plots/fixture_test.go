@@ -181,6 +181,13 @@ func drawers() map[string]drawer {
 	lone.Curves = lone.Curves[:1]
 	lone.Curves[0].Name, lone.Curves[0].AtRisk, lone.Curves[0].Events = "", nil, nil
 	list["counts-one"] = lone
+	states, thin := sampleOccupancy(), sampleOccupancy()
+	thin.Size = single(SingleColumn)
+	list["occupancy"], list["occupancy-84"] = states, thin
+	alone := sampleOccupancy()
+	alone.Panels = alone.Panels[:1]
+	alone.Panels[0].Name, alone.Panels[0].Observed = "", nil
+	list["occupancy-one"], list["occupancy-many"] = alone, manyStates()
 	tall := sampleRates()
 	tall.Size = Size{Width: 120, Height: 140}
 	list["rates-sized"] = tall

@@ -19,7 +19,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 func goldens() map[string]drawer {
 	all := drawers()
 	list := map[string]drawer{}
-	for _, name := range []string{"rates", "rates-one-point", "forest-84", "forest-huge", "survival", "heatmap", "heatmap-84", "dots", "dots-84", "dots-linear", "curves-smooth", "curves-steps", "curves-season", "curves-count", "counts", "agreement", "agreement-cells", "distribution-84", "visits", "visits-84"} {
+	for _, name := range []string{"rates", "rates-one-point", "forest-84", "forest-huge", "survival", "heatmap", "heatmap-84", "dots", "dots-84", "dots-linear", "curves-smooth", "curves-steps", "curves-season", "curves-count", "counts", "agreement", "agreement-cells", "distribution-84", "occupancy", "occupancy-many", "visits", "visits-84"} {
 		list[name] = all[name]
 	}
 	return list

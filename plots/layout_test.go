@@ -107,6 +107,8 @@ func TestSizes(t *testing.T) {
 			want = v.Size.Width
 		case Agreement:
 			want = v.Size.Width
+		case Occupancy:
+			want = v.Size.Width
 		case Distribution:
 			want = v.Size.Width
 		case Visits:

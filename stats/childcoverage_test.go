@@ -95,10 +95,11 @@ type coverTally struct {
 	order       []string
 	held, of    map[string]int
 	unestimable map[string]int
+	unbounded   map[string]int // a limit is infinite; they count as well
 }
 
 func newCoverTally() *coverTally {
-	return &coverTally{held: map[string]int{}, of: map[string]int{}, unestimable: map[string]int{}}
+	return &coverTally{held: map[string]int{}, of: map[string]int{}, unestimable: map[string]int{}, unbounded: map[string]int{}}
 }
 
 func (c *coverTally) count(name string, lower, upper, truth float64, ok bool) {
@@ -110,6 +111,9 @@ func (c *coverTally) count(name string, lower, upper, truth float64, ok bool) {
 		return
 	}
 	c.of[name]++
+	if math.IsInf(lower, 0) || math.IsInf(upper, 0) {
+		c.unbounded[name]++
+	}
 	if lower <= truth && truth <= upper {
 		c.held[name]++
 	}

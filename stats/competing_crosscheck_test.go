@@ -116,7 +116,7 @@ func compareCompeting(t *testing.T, cases []competingCase, out competingOutput) 
 					}
 					if !late { // with late entry survival has the squared influences, not Greenwood's
 						pairs = append(pairs, [2]float64{got.SE[cause][s], want.SE[cause][s]})
-						if got.Incidence[cause][s] > 0 {
+						if f := got.Incidence[cause][s]; f > 0 && f < 1 { // limits there are NaN here and conventions there
 							lower, upper := float64(want.Lower[k][cause][s]), float64(want.Upper[k][cause][s])
 							pairs = append(pairs, [2]float64{got.Lower[cause][s], lower}, [2]float64{got.Upper[cause][s], upper})
 						}

@@ -5,6 +5,9 @@ import (
 	"slices"
 )
 
+// marginalCoxModel names the model of several kinds of event.
+const marginalCoxModel = "marginal Cox proportional hazards regression"
+
 // FitMarginalCox fits a proportional hazards model to each of several kinds of
 // event at once, each with its own baseline hazard and its own coefficients:
 // for kind e
@@ -80,6 +83,6 @@ func FitMarginalCox(t Times, x [][]float64, terms []string, kind []int, kinds []
 	if err != nil {
 		return Fit{}, fmt.Errorf("marginal models: %w", err)
 	}
-	f.Model = "marginal Cox proportional hazards regression"
+	f.Model = marginalCoxModel
 	return f, nil
 }

@@ -30,6 +30,7 @@ type coxStratum struct {
 	firstGroup, toGroup int
 	number              int       // the caller's
 	centre              []float64 // mean of each column, in the caller's unit
+	first, last         float64   // earliest entry and latest exit of all its rows
 }
 
 // A coxGroup is an event time: the rows that join the risk set going back in
@@ -67,7 +68,10 @@ func newCoxModel(t Times, x [][]float64, opts CoxOptions) *coxModel {
 
 // addStratum sorts the rows of a stratum. One without events is left out.
 func (m *coxModel) addStratum(t Times, rows []int, number int) {
-	s := coxStratum{from: len(m.index), firstGroup: len(m.groups), number: number}
+	s := coxStratum{from: len(m.index), firstGroup: len(m.groups), number: number, first: math.Inf(1), last: math.Inf(-1)}
+	for _, i := range rows {
+		s.first, s.last = math.Min(s.first, t.entry(i)), math.Max(s.last, t.Exit[i])
+	}
 	for k, used := range t.pick(rows).atRiskAtEvent() {
 		if i := rows[k]; used {
 			m.index = append(m.index, i)

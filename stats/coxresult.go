@@ -11,6 +11,9 @@ type coxFit struct {
 	model   *coxModel
 	at      coxMaximum
 	cluster []int // of each row given; nil: rows are independent
+	// Of each row given; nil as in CoxOptions.
+	strata          []int
+	weights, offset []float64
 }
 
 // result turns a maximum, on the scaled columns and weights, into a Fit on the
@@ -30,7 +33,7 @@ func (m *coxModel) result(best coxMaximum, terms []string, opts CoxOptions) (Fit
 		Events:       m.events,
 		Iterations:   best.iterations,
 		Ties:         opts.Ties,
-		cox:          &coxFit{m, best, slices.Clone(opts.Cluster)},
+		cox:          &coxFit{m, best, slices.Clone(opts.Cluster), slices.Clone(opts.Strata), slices.Clone(opts.Weights), slices.Clone(opts.Offset)},
 	}
 	if opts.Strata != nil {
 		f.Strata = len(m.strata)

@@ -58,7 +58,10 @@ type CumulativeIncidences struct {
 //	log      F exp(±z SE/F)           cut at 1
 //	plain    F ± z SE                 cut at 0 and 1
 //
-// Before the first end by a cause its curve is 0 with SE 0 and limits NaN.
+// Before the first end by a cause its curve is 0 with SE 0 and limits NaN; where
+// all probability has gone to one cause its curve is 1 with SE 0 and limits NaN.
+// No data vary there, which is no sign of certainty. Where only one cluster was
+// ever at risk at an end, there is no SE and there are no limits.
 // Censoring and late entry are taken to tell nothing of the ends. The warnings
 // of KaplanMeier on early risk sets apply; few clusters give few-clusters.
 //
@@ -104,24 +107,41 @@ func CumulativeIncidence(t CompetingTimes, causes int, opts IncidenceOptions) (C
 		c.Time, c.AtRisk = append(c.Time, s.at), append(c.AtRisk, s.n)
 		c.Censored = append(c.Censored, len(s.exits)-s.all)
 		for k := range causes {
+			sums[k].add(float64(s.d[k]), d, n, free)
+		}
+		free *= (n - d) / n
+		for k := range causes {
 			sum := &sums[k]
-			sum.add(float64(s.d[k]), d, n, free)
-			variance := sum.variance()
+			se := math.Sqrt(math.Max(0, sum.variance()))
 			if robust != nil {
-				variance = robust.variance(k, sum.value)
+				se = robust.standardError(robust.variance(k, sum.value))
 			}
-			se := math.Sqrt(math.Max(0, variance))
+			if free == 0 && alone(sums, k) {
+				sum.value = 1 // whatever rounding says
+			}
+			if sum.value == 0 || sum.value == 1 {
+				se = 0
+			}
 			lower, upper := incidenceLimits(sum.value, se, limits)
 			c.Events[k], c.Incidence[k] = append(c.Events[k], s.d[k]), append(c.Incidence[k], sum.value)
 			c.SE[k], c.Lower[k], c.Upper[k] = append(c.SE[k], se), append(c.Lower[k], lower), append(c.Upper[k], upper)
 		}
-		free *= (n - d) / n
 		c.EventFree = append(c.EventFree, free)
 	})
 	whole := countTimes(t.times())
 	whole.Survival = c.EventFree
 	c.Warnings = append(c.Warnings, curveWarnings(whole)...)
 	return c, nil
+}
+
+// alone reports whether no cause but one has taken any probability.
+func alone(sums []incidenceSums, cause int) bool {
+	for k, s := range sums {
+		if k != cause && s.value > 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // incidenceSums hold a curve and the sums its variance is made of.
@@ -190,7 +210,7 @@ func (f *curveInfluence) step(t CompetingTimes, s competingStep, free float64, s
 
 // incidenceLimits returns the pointwise limits of a cumulative incidence.
 func incidenceLimits(f, se float64, opts CurveOptions) (lower, upper float64) {
-	if f == 0 {
+	if f == 0 || f == 1 {
 		return math.NaN(), math.NaN()
 	}
 	return survivalLimits(f, se, opts)
@@ -262,5 +282,8 @@ func (c CumulativeIncidences) Reaches(cause int, p float64) Estimate {
 		return e
 	}
 	e.Value = at
+	if math.IsNaN(e.Lower) {
+		e.Warnings = append(e.Warnings, Warning{"limit-not-estimable", "The limits of the curve are undefined where it reaches the share, which so has no lower limit."})
+	}
 	return e
 }

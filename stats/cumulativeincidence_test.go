@@ -103,6 +103,80 @@ func TestCumulativeIncidenceIdentities(t *testing.T) {
 	}
 }
 
+// Where everybody has ended by one cause the incidence is 1 and no more, and has
+// no limits on any scale, with and without clusters. Steps of 1/7 and the like
+// add up to 1 + 2e-16 or 1 − 2e-16, of which log-log limits made 0 to 1.
+func TestCumulativeIncidenceOfOne(t *testing.T) {
+	r := rand.New(rand.NewPCG(10, 8))
+	reached := 0
+	for range 400 {
+		n := 3 + r.IntN(40)
+		c := randomCompeting(r, n, r.IntN(2) == 0)
+		for i := range c.Cause {
+			if c.Cause[i] = 1; r.IntN(4) == 0 {
+				c.Cause[i] = 0
+			}
+		}
+		for _, limits := range []string{LimitsLogLog, LimitsLog, LimitsPlain, LimitsArcsine} {
+			for _, cluster := range [][]int{nil, c.Cluster} {
+				got, err := CumulativeIncidence(c.times(true), 2, IncidenceOptions{Limits: limits, Cluster: cluster})
+				must(t, err)
+				for i, f := range got.Incidence[0] {
+					lower, upper := got.Lower[0][i], got.Upper[0][i]
+					switch {
+					case got.EventFree[i] == 0:
+						reached++
+						if f != 1 || got.SE[0][i] != 0 || !math.IsNaN(lower) || !math.IsNaN(upper) {
+							t.Fatalf("%s limits: incidence %v (%v), limits %v to %v, want 1 and no limits", limits, f, got.SE[0][i], lower, upper)
+						}
+					case math.IsNaN(got.SE[0][i]): // one cluster
+					case f > 0 && !(0 <= lower && lower <= f && f <= upper && upper <= 1):
+						t.Fatalf("%s limits: incidence %v, limits %v to %v", limits, f, lower, upper)
+					}
+				}
+			}
+		}
+	}
+	if reached == 0 {
+		t.Error("no curve reached 1")
+	}
+	all, err := CumulativeIncidence(CompetingTimes{Exit: []float64{3, 3}, Cause: []int{1, 1}}, 1, IncidenceOptions{})
+	must(t, err)
+	if e := all.Reaches(1, 0.5); e.Value != 3 || !math.IsNaN(e.Lower) || !warned(e.Warnings, "limit-not-estimable") {
+		t.Errorf("all at once: %+v", e)
+	}
+}
+
+// While the heels of one child are the only ones at risk, clusters say nothing of
+// how children vary: there is no error, neither 0 nor 1e-9, until another child
+// comes in. From then on the error is the root of the summed squared derivatives by
+// the children's weights.
+func TestOneClusterAtRisk(t *testing.T) {
+	entry, exit, cluster := []float64{0, 0, 0, 5, 5}, []float64{3, 9, 8, 8, 10}, []int{1, 1, 1, 2, 3}
+	km := mustCurve(t, Times{entry, exit, []bool{true, true, true, true, false}}, CurveOptions{Cluster: cluster})
+	if km.Survival[0] != 2.0/3 || !math.IsNaN(km.SE[0]) || !math.IsNaN(km.Lower[0]) || !math.IsNaN(km.Upper[0]) {
+		t.Errorf("curve %v (%v), limits %v to %v", km.Survival[0], km.SE[0], km.Lower[0], km.Upper[0])
+	}
+	inc, err := CumulativeIncidence(CompetingTimes{entry, exit, []int{1, 2, 2, 1, 0}}, 2, IncidenceOptions{Cluster: cluster})
+	must(t, err)
+	if inc.Incidence[0][0] != 1.0/3 || !math.IsNaN(inc.SE[0][0]) || !math.IsNaN(inc.Lower[0][0]) || !math.IsNaN(inc.Upper[0][0]) {
+		t.Errorf("incidence %v (%v), limits %v to %v", inc.Incidence[0][0], inc.SE[0][0], inc.Lower[0][0], inc.Upper[0][0])
+	}
+	if inc.SE[1][0] != 0 {
+		t.Errorf("before the first end by the cause SE %v", inc.SE[1][0])
+	}
+	// On day 8, with weights w of the children, S = (1 − 1/3)(1 − (w1+w2)/(2w1+w2+w3)).
+	s := func(w1, w2, w3 float64) float64 { return 2.0 / 3 * (1 - (w1+w2)/(2*w1+w2+w3)) }
+	const h = 1e-6
+	sum := 0.0
+	for _, d := range []float64{s(1+h, 1, 1) - s(1-h, 1, 1), s(1, 1+h, 1) - s(1, 1-h, 1), s(1, 1, 1+h) - s(1, 1, 1-h)} {
+		sum += d / (2 * h) * d / (2 * h)
+	}
+	if want := math.Sqrt(sum); !near(km.SE[1], want, 1e-8) || !(km.Lower[1] < km.Survival[1] && km.Survival[1] < km.Upper[1]) {
+		t.Errorf("on day 8 SE %v, want %v; limits %v to %v", km.SE[1], want, km.Lower[1], km.Upper[1])
+	}
+}
+
 func everyRowItself(n int) []int {
 	out := make([]int, n)
 	for i := range out {

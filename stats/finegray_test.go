@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"heelcohort/stats/internal/published"
@@ -188,6 +189,51 @@ func TestFineGrayWithoutOthersIsCox(t *testing.T) {
 			}
 		}
 		sameFineGray(t, i, got, want, 1)
+	}
+}
+
+// A heel censored on the very day of its own clock on which its fellow's clock is
+// when the child comes in is doubted and not refused, and the fit is that of the
+// rows as they are; cut persons are refused.
+func TestFineGrayMeetingRows(t *testing.T) {
+	r := rand.New(rand.NewPCG(12, 3))
+	h := returnScene{children: 60, two: 0.5, fromOnset: 0.3}.draw(r, subdistributionReturns, 0)
+	c := h.competing
+	want, err := FitFineGray(c, 1, h.x(), []string{"shared", "own"}, FineGrayOptions{Cluster: h.child})
+	must(t, err)
+	if warned(want.Warnings, "split-rows") {
+		t.Fatal("rows meet already")
+	}
+	// A censored row becomes a fellow of one that enters when it ends.
+	child := slices.Clone(h.child)
+	met := false
+	for i, cause := range c.Cause {
+		if j := slices.Index(c.Entry, c.Exit[i]); !met && cause == 0 && j >= 0 {
+			child[i], met = child[j], true
+		}
+	}
+	if !met { // none does: let it
+		i, j := slices.Index(c.Cause, 0), slices.Index(c.Entry, slices.Max(c.Entry))
+		c.Exit[i], child[i] = c.Entry[j], child[j]
+	}
+	got, err := FitFineGray(c, 1, h.x(), []string{"shared", "own"}, FineGrayOptions{Cluster: child})
+	must(t, err)
+	if !warned(got.Warnings, "split-rows") {
+		t.Errorf("warnings %v", got.Warnings)
+	}
+	if met && got.Coefficients[0] != want.Coefficients[0] {
+		t.Errorf("coefficient %v, want %v", got.Coefficients[0], want.Coefficients[0])
+	}
+	// One in ten rows cut in two, the pieces one cluster's.
+	x := h.x()
+	for i := range len(c.Exit) / 10 {
+		middle := c.Entry[i] + 0.5
+		c.Entry, c.Exit, c.Cause = append(c.Entry, middle), append(c.Exit, c.Exit[i]), append(c.Cause, c.Cause[i])
+		c.Exit[i], c.Cause[i] = middle, 0
+		child, x = append(child, child[i]), append(x, x[i])
+	}
+	if _, err := FitFineGray(c, 1, x, []string{"shared", "own"}, FineGrayOptions{Cluster: child}); !errors.Is(err, ErrSplitRows) {
+		t.Errorf("pieces: %v", err)
 	}
 }
 

@@ -54,7 +54,8 @@ const smallRiskSet = 5
 //
 // Where S is 0 the standard error and all limits are NaN; where S is 1 the
 // log-log limits are NaN and the others are 1, because Greenwood's variance is
-// then 0 or undefined and says nothing.
+// then 0 or undefined and says nothing. With Cluster, and only one of them at risk
+// at any event so far, there is no standard error and there are no limits.
 //
 // Censoring and late entry are assumed to tell nothing about the event, and
 // rows to be independent: several spells of one child are counted as if they

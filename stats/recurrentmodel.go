@@ -29,21 +29,46 @@ type RecurrentRows struct {
 	Strata []int // Number, held to the largest; nil for AndersenGill
 }
 
+// RecurrentOptions are the choices of LayOutRecurrent and FitRecurrent; the zero
+// value is the layout AndersenGill, Efron ties and level 0.95.
+type RecurrentOptions struct {
+	Layout        RecurrentLayout // "" means AndersenGill
+	LargestNumber int             // of the events with a stratum of their own; 0: all
+	// Number is which event of its child each row is at risk of, from 1, where a
+	// child had events before its first row or between rows; nil: counted.
+	Number []int
+	// Since is, of each row, the time at which PrenticeGap has its clock start,
+	// such as the day on which the symptoms of the event before were over; nil:
+	// the time of the event before, and 0 before the first.
+	Since   []float64
+	Ties    string    // TiesEfron (the meaning of "") or TiesBreslow
+	Level   float64   // confidence level; 0 means 0.95
+	Weights []float64 // case weight of each row, above 0; nil: 1 each
+	Cluster []int     // cluster of each row for the errors, any numbers; nil: the child
+}
+
 // LayOutRecurrent lays out rows of children under observation, each with an
 // event at its exit or none, of any number of rows a child: cut at every event,
-// with gaps where the child was not observed, and late entry. A child's events
-// are counted from its first row on, and events it had before are not known. Of
-// numbers above largest none has a stratum of its own: they are one with it; 0
-// sets no bound.
+// with gaps where the child was not observed or not at risk, and late entry. A
+// child's events are counted from its first row on unless Number is given. Of
+// numbers above LargestNumber none has a stratum of its own: they are one with
+// it; 0 sets no bound. Only Layout, LargestNumber, Number and Since are looked at.
 //
 // It returns ErrNoData, ErrEntryAfterExit, ErrNotFinite and ErrOverlap for rows
-// that cannot be used. Another layout, or a negative largest, is the caller's
-// mistake.
-func LayOutRecurrent(t Times, child []int, layout RecurrentLayout, largest int) (RecurrentRows, error) {
-	if layout != AndersenGill && layout != PrenticeTotal && layout != PrenticeGap || largest < 0 {
-		panic(fmt.Sprintf("stats: layout %q with strata up to %d", string(layout), largest))
+// that cannot be used. Another layout, a negative LargestNumber, numbers of a
+// child that do not grow by one at least with each event and never fall, and a
+// row that ends before its clock starts are the caller's mistake.
+func LayOutRecurrent(t Times, child []int, opts RecurrentOptions) (RecurrentRows, error) {
+	layout, largest := opts.Layout, opts.LargestNumber
+	if layout == "" {
+		layout = AndersenGill
 	}
 	n := len(t.Exit)
+	if layout != AndersenGill && layout != PrenticeTotal && layout != PrenticeGap || largest < 0 ||
+		opts.Number != nil && len(opts.Number) != n || opts.Since != nil && len(opts.Since) != n {
+		panic(fmt.Sprintf("stats: layout %q with strata up to %d, %d numbers and %d starts of clocks of %d rows",
+			string(layout), largest, len(opts.Number), len(opts.Since), n))
+	}
 	number, children, err := checkChildren("recurrent events", t, child, make([]bool, n))
 	if err != nil {
 		return RecurrentRows{}, err
@@ -52,6 +77,18 @@ func LayOutRecurrent(t Times, child []int, layout RecurrentLayout, largest int) 
 	events, last := make([]int, children), make([]float64, children)
 	for _, i := range t.byEntry() {
 		who := number[i]
+		if opts.Number != nil {
+			if opts.Number[i] <= events[who] {
+				panic(fmt.Sprintf("stats: row %d is at risk of event %d of its child, after event %d", i+1, opts.Number[i], events[who]))
+			}
+			events[who] = opts.Number[i] - 1
+		}
+		if opts.Since != nil {
+			if !(opts.Since[i] <= t.Exit[i]) {
+				panic(fmt.Sprintf("stats: row %d ends at %v, before its clock starts at %v", i+1, t.Exit[i], opts.Since[i]))
+			}
+			last[who] = opts.Since[i]
+		}
 		r.Number[i] = events[who] + 1
 		r.Entry[i] = t.entry(i)
 		if layout == PrenticeGap {
@@ -63,7 +100,7 @@ func LayOutRecurrent(t Times, child []int, layout RecurrentLayout, largest int) 
 			last[who] = t.Exit[i]
 		}
 	}
-	if t.Entry == nil {
+	if t.Entry == nil && opts.Since == nil {
 		r.Entry = nil // one row a child: an exit at the origin is at risk
 	}
 	if layout != AndersenGill {
@@ -77,22 +114,12 @@ func LayOutRecurrent(t Times, child []int, layout RecurrentLayout, largest int) 
 	return r, nil
 }
 
-// RecurrentOptions are the choices of FitRecurrent; the zero value is the layout
-// AndersenGill, Efron ties and level 0.95.
-type RecurrentOptions struct {
-	Layout        RecurrentLayout // "" means AndersenGill
-	LargestNumber int             // of the events with a stratum of their own; 0: all
-	Ties          string          // TiesEfron (the meaning of "") or TiesBreslow
-	Level         float64         // confidence level; 0 means 0.95
-	Weights       []float64       // case weight of each row, above 0; nil: 1 each
-}
-
 // fewAtNumber is the number of children at risk of a k-th event below which its
 // stratum is doubted.
 const fewAtNumber = 10
 
 // FitRecurrent fits a Cox model of events that come again, with errors robust by
-// child (Lin and Wei): the rows of a child may depend on each other in any way.
+// child, or Cluster (Lin and Wei): its rows may depend on each other in any way.
 // The three layouts answer different questions. AndersenGill gives the ratio of
 // rates of all events; it takes an event to leave the rate as it was, given the
 // columns, for its model-based errors, not for its robust ones. PrenticeTotal
@@ -118,12 +145,16 @@ func FitRecurrent(t Times, child []int, x [][]float64, terms []string, opts Recu
 	if opts.Ties == TiesExact {
 		panic("stats: recurrent events with exact ties, which have no robust errors")
 	}
-	rows, err := LayOutRecurrent(t, child, opts.Layout, opts.LargestNumber)
+	rows, err := LayOutRecurrent(t, child, opts)
 	if err != nil {
 		return Fit{}, err
 	}
+	cluster := opts.Cluster
+	if cluster == nil {
+		cluster = child
+	}
 	f, err := FitCox(rows.Times, x, terms, CoxOptions{
-		Ties: opts.Ties, Level: opts.Level, Strata: rows.Strata, Weights: opts.Weights, Cluster: child,
+		Ties: opts.Ties, Level: opts.Level, Strata: rows.Strata, Weights: opts.Weights, Cluster: cluster,
 	})
 	if err != nil {
 		return Fit{}, fmt.Errorf("%s: %w", opts.Layout, err)

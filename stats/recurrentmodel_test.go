@@ -42,7 +42,7 @@ func TestLayOutRecurrentByHand(t *testing.T) {
 		Status: []bool{true, true, true, false, false},
 	}
 	child := []int{1, 1, 1, 1, 2}
-	r, err := LayOutRecurrent(times, child, PrenticeGap, 3)
+	r, err := LayOutRecurrent(times, child, RecurrentOptions{Layout: PrenticeGap, LargestNumber: 3})
 	must(t, err)
 	for what, pair := range map[string][2][]float64{
 		"entry": {r.Entry, {2, 2, 0, 0, 0}},
@@ -55,19 +55,58 @@ func TestLayOutRecurrentByHand(t *testing.T) {
 	if !slices.Equal(r.Number, []int{3, 1, 2, 4, 1}) || !slices.Equal(r.Strata, []int{3, 1, 2, 3, 1}) {
 		t.Errorf("numbers %v, strata %v", r.Number, r.Strata)
 	}
-	total, err := LayOutRecurrent(times, child, PrenticeTotal, 0)
+	total, err := LayOutRecurrent(times, child, RecurrentOptions{Layout: PrenticeTotal})
 	must(t, err)
 	if !slices.Equal(total.Entry, times.Entry) || !slices.Equal(total.Exit, times.Exit) || !slices.Equal(total.Strata, total.Number) {
 		t.Errorf("total time %v", total)
 	}
-	ag, err := LayOutRecurrent(times, child, AndersenGill, 0)
+	ag, err := LayOutRecurrent(times, child, RecurrentOptions{})
 	must(t, err)
 	if ag.Strata != nil || !slices.Equal(ag.Exit, times.Exit) {
 		t.Errorf("counting process %v", ag)
 	}
 	times.Entry[2] = 3
-	if _, err := LayOutRecurrent(times, child, AndersenGill, 0); !errors.Is(err, ErrOverlap) {
+	if _, err := LayOutRecurrent(times, child, RecurrentOptions{}); !errors.Is(err, ErrOverlap) {
 		t.Errorf("overlap: %v", err)
+	}
+}
+
+// Child 1 had an event before its first row, and what its events begin lasts: it
+// is at risk again from day 6 on, free since day 5. Child 2 has its first.
+func TestLayOutRecurrentWithHistory(t *testing.T) {
+	times := Times{Entry: []float64{0, 6, 0, 8}, Exit: []float64{4, 9, 7, 9}, Status: []bool{true, true, true, false}}
+	child := []int{1, 1, 2, 2}
+	opts := RecurrentOptions{Layout: PrenticeGap, Number: []int{2, 3, 1, 2}, Since: []float64{-3, 5, 0, 8}}
+	r, err := LayOutRecurrent(times, child, opts)
+	must(t, err)
+	if !slices.Equal(r.Entry, []float64{3, 1, 0, 0}) || !slices.Equal(r.Exit, []float64{7, 4, 7, 1}) || !slices.Equal(r.Strata, []int{2, 3, 1, 2}) {
+		t.Errorf("%+v", r)
+	}
+	// Written out, the numbers and clocks that are counted change nothing.
+	times = Times{Entry: []float64{0, 3, 0, 5}, Exit: []float64{3, 8, 5, 9}, Status: []bool{true, false, true, true}}
+	for _, layout := range []RecurrentLayout{AndersenGill, PrenticeTotal, PrenticeGap} {
+		a, err := LayOutRecurrent(times, child, RecurrentOptions{Layout: layout, LargestNumber: 1})
+		must(t, err)
+		b, err := LayOutRecurrent(times, child, RecurrentOptions{Layout: layout, LargestNumber: 1, Number: []int{1, 2, 1, 2}, Since: []float64{0, 3, 0, 5}})
+		must(t, err)
+		if !slices.Equal(a.Entry, b.Entry) || !slices.Equal(a.Exit, b.Exit) || !slices.Equal(a.Strata, b.Strata) {
+			t.Errorf("%s: counted %v, given %v", layout, a, b)
+		}
+	}
+	for name, opts := range map[string]RecurrentOptions{
+		"a number that does not grow": {Number: []int{1, 1, 1, 2}},
+		"a clock that starts late":    {Since: []float64{0, 8.5, 0, 5}},
+		"too few numbers":             {Number: []int{1}},
+		"another layout":              {Layout: "daily"},
+	} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s was taken", name)
+				}
+			}()
+			_, _ = LayOutRecurrent(times, child, opts)
+		}()
 	}
 }
 

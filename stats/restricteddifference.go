@@ -27,6 +27,10 @@ type RestrictedMeanOptions struct {
 // with a heel in either group count as they should. P is of the difference over
 // its error.
 //
+// A group in which nothing varies, as where all are without the event up to the
+// horizon, adds no error and gives the warning group-without-variance; a curve
+// that fell to 0 though others are at risk later gives its own.
+//
 // It returns ErrBeyondData where either curve ends above 0 before the horizon,
 // the errors of KaplanMeier, and ErrTooFewClusters. A horizon that is not
 // positive and finite is the caller's mistake.
@@ -56,6 +60,15 @@ func RestrictedMeanDifference(one, zero Times, horizon float64, opts RestrictedM
 		if math.IsNaN(mean.Value) {
 			return Estimate{}, fmt.Errorf("restricted mean of group %d: %w: %s", g+1, ErrBeyondData, mean.Warnings[0].Text)
 		}
+		if nothingVaries(mean.SE, horizon) {
+			e.Warnings = append(e.Warnings, Warning{"group-without-variance", fmt.Sprintf(
+				"Nothing is seen to vary in group %d before %g: the limits are those of the other group alone and too narrow.", g+1, horizon)})
+		}
+		for _, w := range mean.Warnings {
+			if w.Code == "zero-while-at-risk" {
+				e.Warnings = append(e.Warnings, Warning{w.Code, fmt.Sprintf("Group %d: %s", g+1, w.Text)})
+			}
+		}
 		e.Value += sign * mean.Value
 		variance += mean.SE * mean.SE
 		if clustered {
@@ -74,10 +87,10 @@ func RestrictedMeanDifference(one, zero Times, horizon float64, opts RestrictedM
 		}
 		variance = sum.Total()
 		e.Method += ", " + clusterMethod(false)
-		e.Warnings = clusterWarnings(len(byCluster))
+		e.Warnings = append(clusterWarnings(len(byCluster)), e.Warnings...)
 	}
 	e.SE = math.Sqrt(variance)
-	if e.SE == 0 {
+	if nothingVaries(e.SE, horizon) {
 		return Estimate{}, fmt.Errorf("restricted mean difference: %w before the horizon %g", ErrNoVariance, horizon)
 	}
 	half := criticalZ(level) * e.SE

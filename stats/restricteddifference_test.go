@@ -84,6 +84,25 @@ func TestRestrictedMeanDifferenceOfSharedChildren(t *testing.T) {
 	}
 }
 
+// A group without the event adds no error of its own, which is told.
+func TestRestrictedMeanDifferenceWithoutVariance(t *testing.T) {
+	none := Times{Exit: []float64{20, 20, 20}, Status: []bool{false, false, false}}
+	some := Times{Exit: []float64{4, 8, 20, 20}, Status: []bool{true, true, false, false}}
+	e, err := RestrictedMeanDifference(none, some, 10, RestrictedMeanOptions{})
+	must(t, err)
+	// The other's mean is of 4, 8, 10 and 10: 8, with the variance 6/4.
+	if !near(e.Value, 2, 1e-14) || !near(e.SE, math.Sqrt(6.0/4), 1e-12) || !warned(e.Warnings, "group-without-variance") {
+		t.Errorf("%+v", e)
+	}
+	early := Times{Entry: []float64{0, 5, 5}, Exit: []float64{3, 9, 12}, Status: []bool{true, true, true}}
+	if e, err = RestrictedMeanDifference(some, early, 10, RestrictedMeanOptions{}); err != nil || !warned(e.Warnings, "zero-while-at-risk") {
+		t.Errorf("%+v, %v", e, err)
+	}
+	if e, err = RestrictedMeanDifference(some, some, 10, RestrictedMeanOptions{}); err != nil || len(e.Warnings) != 0 {
+		t.Errorf("%+v, %v", e, err)
+	}
+}
+
 func TestRestrictedMeanDifferenceRefuses(t *testing.T) {
 	short := Times{Exit: []float64{1, 2}, Status: []bool{true, false}}
 	long := Times{Exit: []float64{1, 2}, Status: []bool{true, true}}

@@ -18,7 +18,10 @@ import (
 // influence, ∫ S L dt with L the influence on log S.
 //
 // The value is NaN, with a warning, where the curve ends above 0 before the
-// horizon: nobody was observed long enough. A horizon that is not positive and
+// horizon: nobody was observed long enough. Where nothing varies, as before the
+// first event, or with only one child at risk at events of a curve with errors by
+// child, SE is 0 and the limits are NaN, with a warning. Where the curve fell to
+// 0 though others are at risk later, its warning is the mean's too. A horizon that is not positive and
 // finite is the caller's mistake.
 //
 // Reference: Klein JP, Moeschberger ML. Survival Analysis, 2nd ed. Springer,
@@ -58,10 +61,25 @@ func (c Curve) RestrictedMean(horizon float64) Estimate {
 		e.SE = math.Sqrt(c.source.areaVariance(c, horizon))
 		e.Method = "symmetric limits, robust standard error"
 	}
+	for _, w := range c.Warnings {
+		if w.Code == "zero-while-at-risk" {
+			e.Warnings = append(e.Warnings, w)
+		}
+	}
+	if nothingVaries(e.SE, horizon) {
+		e.SE = 0
+		e.Warnings = append([]Warning{{"limit-not-estimable", fmt.Sprintf(
+			"Nothing is seen to vary before %g, which is no sign of certainty: the mean has no limits.", horizon)}}, e.Warnings...)
+		return e
+	}
 	z := criticalZ(c.Level)
 	e.Lower, e.Upper = math.Max(0, e.Value-float64(z*e.SE)), math.Min(horizon, e.Value+float64(z*e.SE))
 	return e
 }
+
+// nothingVaries reports whether an error of a mean up to a horizon is 0, but for
+// rounding.
+func nothingVaries(se, horizon float64) bool { return se <= 1e-9*horizon }
 
 func checkHorizon(horizon float64) {
 	if !(horizon > 0) || math.IsInf(horizon, 0) {

@@ -79,8 +79,8 @@ func TestRestrictedMeanByHand(t *testing.T) {
 	if e := curve.RestrictedMean(100); !near(e.Value, 13./4, 1e-14) {
 		t.Errorf("to 100: %v", e.Value)
 	}
-	if e := curve.RestrictedMean(0.5); e.Value != 0.5 || e.SE != 0 {
-		t.Errorf("to 0.5: %v ± %v", e.Value, e.SE)
+	if e := curve.RestrictedMean(0.5); e.Value != 0.5 || e.SE != 0 || !math.IsNaN(e.Lower) || !math.IsNaN(e.Upper) || !warned(e.Warnings, "limit-not-estimable") {
+		t.Errorf("to 0.5: %+v", e)
 	}
 	open, err := KaplanMeier(Times{nil, []float64{1, 5}, []bool{true, false}}, CurveOptions{})
 	must(t, err)
@@ -91,4 +91,17 @@ func TestRestrictedMeanByHand(t *testing.T) {
 		t.Errorf("beyond: %+v", e)
 	}
 	panics(t, "horizon", func() { open.RestrictedMean(0) })
+}
+
+// One early heel takes the curve to 0, though two others come in later; and two
+// heels of one child are the only ones at risk at an event.
+func TestRestrictedMeanOfEarlyRiskSets(t *testing.T) {
+	c := mustCurve(t, Times{[]float64{0, 5, 5}, []float64{3, 9, 12}, []bool{true, true, true}}, CurveOptions{})
+	if e := c.RestrictedMean(10); e.Value != 3 || !math.IsNaN(e.Lower) || !warned(e.Warnings, "zero-while-at-risk") || !warned(e.Warnings, "limit-not-estimable") {
+		t.Errorf("a curve that fell to 0 early: %+v", e)
+	}
+	c = mustCurve(t, Times{[]float64{0, 0, 5}, []float64{3, 9, 12}, []bool{true, false, true}}, CurveOptions{Cluster: []int{4, 4, 5}})
+	if e := c.RestrictedMean(8); !near(e.Value, 3+0.5*5, 1e-14) || e.SE != 0 || !math.IsNaN(e.Upper) || !warned(e.Warnings, "limit-not-estimable") {
+		t.Errorf("one child at risk: %+v", e)
+	}
 }

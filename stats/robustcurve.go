@@ -31,7 +31,10 @@ func (c *Curve) robust(t Times, opts CurveOptions) error {
 		survival *= (s.n - s.d) / s.n
 		se := math.NaN()
 		if survival > 0 {
-			se = survival * math.Sqrt(math.Max(0, f.logVariance()))
+			se = survival * f.standardError(f.logVariance())
+			if survival == 1 {
+				se = 0
+			}
 		}
 		lower, upper := survivalLimits(survival, se, opts)
 		c.Survival, c.SE = append(c.Survival, survival), append(c.SE, se)
@@ -42,6 +45,21 @@ func (c *Curve) robust(t Times, opts CurveOptions) error {
 		c.Warnings = append(clusterWarnings(clusters), c.Warnings...)
 	}
 	return nil
+}
+
+// noClusterVariance is the squared influence below which clusters tell of no
+// variance: rounding leaves about 1e-16, and a million children with one event
+// have 1e-12.
+const noClusterVariance = 1e-14
+
+// standardError is the root of a sum of squared influences, or NaN where all of
+// them vanish: only one child has been at risk at events, say, which another
+// child might have moved by any amount.
+func (f *curveInfluence) standardError(variance float64) float64 {
+	if variance < noClusterVariance {
+		return math.NaN()
+	}
+	return math.Sqrt(variance)
 }
 
 // rowWeights are the weights, or 1 each.

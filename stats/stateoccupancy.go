@@ -38,10 +38,17 @@ type StateOptions struct {
 	// Start is the known share of each state at that time; nil: the shares among
 	// the rows under observation then.
 	Start []float64
+	// Absorbing tells the states that cannot be left, such as having given up the
+	// sport; nil: those that nobody was seen to leave after the start.
+	Absorbing []bool
 	// Hold keeps the curves going after a state that holds some probability has
 	// nobody under observation any more, as if nobody left it; otherwise they
 	// are NaN from there.
 	Hold bool
+	// HoldUpTo does so only while the states that nobody is under observation in
+	// hold no more than this share together, which is by how much shares are then
+	// uncertain; 0: not at all.
+	HoldUpTo float64
 }
 
 // StateOccupancies are the probabilities of being in each state: slices by
@@ -58,7 +65,8 @@ type StateOccupancies struct {
 	Occupancy    [][]float64
 	SE           [][]float64
 	Lower, Upper [][]float64
-	N            int // rows that count
+	Held         float64 // the largest share, up to Until, of states that nobody is under observation in
+	N            int     // rows that count
 	Clusters     int
 	Level        float64
 	Method       string // of the limits
@@ -86,20 +94,26 @@ type StateOccupancies struct {
 // its error is part of it. Limits are those of KaplanMeier on each probability,
 // none where it is 0 or 1.
 //
-// Where a state that changes were seen from holds probability and has nobody
-// under observation any more, what becomes of it is unknown: curves are NaN
-// after that time, Until, unless Hold, and the warning state-unobserved says
-// so. A state nobody was seen to leave is taken to hold for ever.
+// Where a state that can be left holds probability and has nobody under
+// observation any more, what becomes of it is unknown: curves are NaN after that
+// time, Until, unless Hold or HoldUpTo, and the warning state-unobserved says so;
+// what is held until then has the warning state-held. An
+// Absorbing state holds for ever; where those are not given, so does one nobody
+// was seen to leave, which is safe only where nobody can.
 //
 // Changes among fewer than 5 rows at risk give the warning small-risk-set, a
-// start estimated from as few small-start, few clusters few-clusters.
+// start estimated from as few small-start, few clusters few-clusters. With late
+// entry a state can be left by somebody while the curve gives it no share, as
+// where all of the few under observation early on had left it: such changes count
+// for nothing, and the warning empty-state says so.
 //
 // It returns ErrNoData, ErrNotFinite, ErrEntryAfterExit and ErrNotPositive for
 // rows that cannot be used; ErrOverlap and ErrStateJump where rows of an ID
 // contradict each other; ErrNoPersonTime where nobody is under observation at
 // the start, or in a state that Start gives a share; ErrTooFewClusters below
 // two. No change at all is not an error. A state outside of the list, a row whose
-// To is its From, and a Start that is no distribution are the caller's mistake.
+// To is its From, one that leaves an Absorbing state, and a Start that is no
+// distribution are the caller's mistake.
 //
 // Aalen OO, Johansen S. An empirical transition matrix for non-homogeneous
 // Markov chains based on censored observations. Scand J Stat 1978;5:141-150.
@@ -128,9 +142,10 @@ func StateOccupancy(t StateTimes, states []string, opts StateOptions) (StateOccu
 	for j := range o.Changes {
 		o.Changes[j] = make([]int, k)
 	}
-	small := 0
+	small, unused := 0, 0
 	lost := w.run(math.Inf(1), func(s stateStep) {
 		o.Time = append(o.Time, s.at)
+		unused += s.unused
 		for j := range k {
 			p, se := s.p[j], s.se(j)
 			lower, upper := math.NaN(), math.NaN()
@@ -152,6 +167,10 @@ func StateOccupancy(t StateTimes, states []string, opts StateOptions) (StateOccu
 			what, ErrNoPersonTime, states[lost.state], lost.at, lost.share)
 	}
 	o.finish(lost, opts, small)
+	if unused > 0 {
+		o.Warnings = append(o.Warnings, Warning{"empty-state", fmt.Sprintf(
+			"%d changes left a state to which the curves give no share then, all who were under observation in it earlier having left it: they count for nothing.", unused)})
+	}
 	return o, nil
 }
 
@@ -160,13 +179,17 @@ const occupancySlack = 1e-12
 
 // finish marks where the curves end, and what is doubtful of them.
 func (o *StateOccupancies) finish(lost lostState, opts StateOptions, small int) {
-	o.Until = lost.at
+	o.Until, o.Held = lost.at, lost.held
 	if lost.state >= 0 {
 		text := fmt.Sprintf("From %g on nobody is under observation in state %q, which holds %.3g then: ", lost.at, o.States[lost.state], lost.share)
+		if lost.held > occupancySlack {
+			text = fmt.Sprintf("From %g on more than %g is in states in which nobody is under observation, %.3g of it in %q: ", lost.at, opts.HoldUpTo, lost.share, o.States[lost.state])
+		}
 		switch {
 		case opts.Hold:
 			o.Until = math.Max(lost.at, o.source.last)
 			text += "it is taken to stay there."
+			o.Held = lost.everHeld
 		default:
 			text += "curves are not estimable after that."
 		}
@@ -183,6 +206,10 @@ func (o *StateOccupancies) finish(lost lostState, opts StateOptions, small int) 
 				values[i] = math.NaN()
 			}
 		}
+	}
+	if opts.HoldUpTo > 0 && !opts.Hold && o.Held > occupancySlack {
+		o.Warnings = append(o.Warnings, Warning{"state-held", fmt.Sprintf(
+			"Up to %.3g is in states in which nobody is under observation any more and is taken to stay there: every share is uncertain by as much.", o.Held)})
 	}
 	if small > 0 {
 		o.Warnings = append(o.Warnings, Warning{"small-risk-set", fmt.Sprintf(
@@ -201,9 +228,20 @@ func (t StateTimes) checkShape(states int, opts StateOptions) {
 		panic(fmt.Sprintf("stats: %d exits, %d entries, %d ids, %d states from, %d to, %d clusters, %d weights",
 			n, len(t.Entry), len(t.ID), len(t.From), len(t.To), len(opts.Cluster), len(opts.Weights)))
 	}
+	if opts.Absorbing != nil && len(opts.Absorbing) != states {
+		panic(fmt.Sprintf("stats: %d entries of absorbing states, expected %d", len(opts.Absorbing), states))
+	}
+	if !(opts.HoldUpTo >= 0 && opts.HoldUpTo < 1) {
+		panic(fmt.Sprintf("stats: a share of %v held, expected one from 0 to below 1", opts.HoldUpTo))
+	}
 	for i, from := range t.From {
 		if to := t.To[i]; from < 0 || from >= states || to != StayedIn && (to < 0 || to >= states) || from == to {
 			panic(fmt.Sprintf("stats: row %d goes from state %d to %d, expected two of 0 to %d, or %d for none", i+1, from, to, states-1, StayedIn))
+		}
+	}
+	for i, from := range t.From {
+		if opts.Absorbing != nil && opts.Absorbing[from] && t.To[i] != StayedIn {
+			panic(fmt.Sprintf("stats: row %d leaves state %d, which is absorbing", i+1, from))
 		}
 	}
 	if opts.Start != nil {

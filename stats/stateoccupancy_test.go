@@ -83,6 +83,101 @@ func TestStateOccupancyUnobserved(t *testing.T) {
 	}
 }
 
+// Of ten, one goes to state 1 at day 1 and is not followed: a tenth is unobserved.
+// At day 3 another does, held too, and at day 4 a third, which is too much.
+func TestStateOccupancyHeldUpTo(t *testing.T) {
+	var rows StateTimes
+	for id := range 10 {
+		exit, into := 9.0, StayedIn
+		if id < 3 {
+			exit, into = []float64{1, 3, 4}[id], 1
+		}
+		rows.ID, rows.Entry, rows.Exit = append(rows.ID, id), append(rows.Entry, 0), append(rows.Exit, exit)
+		rows.From, rows.To = append(rows.From, 0), append(rows.To, into)
+	}
+	absorbing := []bool{false, false}
+	for _, c := range []struct{ hold, until, held float64 }{{0, 1, 0}, {0.1, 3, 0.1}, {0.25, 4, 0.2}, {0.5, 9, 0.3}} {
+		o, err := StateOccupancy(rows, stateNames[:2], StateOptions{Absorbing: absorbing, HoldUpTo: c.hold})
+		must(t, err)
+		if o.Until != c.until || !near(o.Held, c.held, 1e-15) {
+			t.Errorf("%v may be held: until %v, held %v, want %v and %v", c.hold, o.Until, o.Held, c.until, c.held)
+		}
+		said := slices.ContainsFunc(o.Warnings, func(w Warning) bool { return w.Code == "state-held" })
+		if said != (c.held > 0) {
+			t.Errorf("warnings %v", o.Warnings)
+		}
+		for i, at := range o.Time {
+			if p := o.Occupancy[1][i]; at <= c.until != (math.Abs(p-0.1*float64(i+1)) < 1e-12) {
+				t.Errorf("%v may be held: %v at %v", c.hold, p, at)
+			}
+		}
+	}
+	o, err := StateOccupancy(rows, stateNames[:2], StateOptions{Absorbing: absorbing, Hold: true})
+	must(t, err)
+	if o.Until != 9 || !near(o.Held, 1, 1e-12) {
+		t.Errorf("all held: until %v, held %v", o.Until, o.Held)
+	}
+}
+
+// Where it is known which states can be left, a curve does not go on from one
+// that nobody was seen to leave and nobody is under observation in any more.
+func TestStateOccupancyAbsorbing(t *testing.T) {
+	rows := StateTimes{
+		ID:    []int{1, 1, 2, 2, 3},
+		Entry: []float64{-9, -7, -9, -6, -9},
+		Exit:  []float64{-7, -5, -6, -5, -4},
+		From:  []int{0, 1, 0, 1, 0},
+		To:    []int{1, StayedIn, 1, StayedIn, 2},
+	}
+	o, err := StateOccupancy(rows, stateNames[:3], StateOptions{})
+	must(t, err)
+	if !math.IsInf(o.Until, 1) || !near(o.Occupancy[1][2], 2.0/3, 1e-15) {
+		t.Errorf("until %v, %v", o.Until, o.Occupancy)
+	}
+	opts := StateOptions{Absorbing: []bool{false, false, true}}
+	o, err = StateOccupancy(rows, stateNames[:3], opts)
+	must(t, err)
+	if o.Until != -5 || !math.IsNaN(o.Occupancy[2][2]) || !math.IsNaN(o.At(1, -4.5).Occupancy) {
+		t.Errorf("until %v, %v", o.Until, o.Occupancy)
+	}
+	if e := o.TimeInStates(-5)[0]; !near(e.Value, 2+2.0/3+1.0/3, 1e-15) { // by hand
+		t.Errorf("time %v", e.Value)
+	}
+	opts.Hold = true // to the last exit, all of which lie before 0
+	o, err = StateOccupancy(rows, stateNames[:3], opts)
+	must(t, err)
+	if o.Until != -4 || !near(o.Occupancy[2][2], 1.0/3, 1e-15) {
+		t.Errorf("held until %v, %v", o.Until, o.Occupancy)
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a row that leaves an absorbing state was taken")
+		}
+	}()
+	_, _ = StateOccupancy(rows, stateNames[:3], StateOptions{Absorbing: []bool{true, false, true}})
+}
+
+// The one child under observation early on goes back at once; those who come
+// later, symptomatic, are in a state that holds nothing.
+func TestStateOccupancyEmptyState(t *testing.T) {
+	rows := StateTimes{
+		ID:    []int{1, 1, 2, 3, 4},
+		Entry: []float64{0, 2, 5, 5, 5},
+		Exit:  []float64{2, 9, 7, 8, 9},
+		From:  []int{0, 1, 0, 0, 0},
+		To:    []int{1, StayedIn, 1, 1, StayedIn},
+	}
+	o, err := StateOccupancy(rows, stateNames[:2], StateOptions{})
+	must(t, err)
+	if o.Occupancy[0][0] != 0 || o.Occupancy[0][2] != 0 {
+		t.Errorf("shares %v", o.Occupancy[0])
+	}
+	i := slices.IndexFunc(o.Warnings, func(w Warning) bool { return w.Code == "empty-state" })
+	if i < 0 || o.Warnings[i].Text[:9] != "2 changes" {
+		t.Errorf("warnings %v", o.Warnings)
+	}
+}
+
 // With one change the curve is Kaplan and Meier's, with several ends the
 // cumulative incidence, robust errors included.
 func TestStateOccupancyIdentities(t *testing.T) {

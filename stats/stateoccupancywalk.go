@@ -16,10 +16,11 @@ type stateWalk struct {
 	clusters int
 	states   int
 	from     float64
-	last     float64 // exit
+	last     float64 // exit, of those rows
 	start    []float64
 	fixed    bool // the start is known
 	starters int  // rows there at the start
+	mayHold  float64
 	leaves   []bool
 }
 
@@ -29,6 +30,7 @@ type stateStep struct {
 	p         []float64
 	atRisk    []int   // just before, by state
 	changes   [][]int // by state from and to
+	unused    int     // of them, from states without a share
 	influence [][]float64
 }
 
@@ -41,12 +43,36 @@ func (s stateStep) se(state int) float64 {
 	return math.Sqrt(sum)
 }
 
-// A lostState is the first time after which a state that holds a share has
-// nobody under observation; +Inf and −1 for none.
+// A lostState is the first time after which states that can be left hold more
+// than may be held and have nobody under observation: the one of them that holds
+// most, and its share; +Inf and −1 for none. Before it they held as much as held,
+// at any time everHeld.
 type lostState struct {
-	at    float64
-	state int
-	share float64
+	at             float64
+	state          int
+	share          float64
+	held, everHeld float64
+}
+
+// look takes the shares of states from a time on in.
+func (l *lostState) look(w *stateWalk, at float64, p []float64, atRisk []int) {
+	sum, most := 0.0, -1
+	for j, v := range p {
+		if v <= occupancySlack || !w.leaves[j] || atRisk[j] > 0 {
+			continue
+		}
+		if sum += v; most < 0 || v > p[most] {
+			most = j
+		}
+	}
+	l.everHeld = math.Max(l.everHeld, sum)
+	switch {
+	case l.state >= 0:
+	case sum > w.mayHold+occupancySlack:
+		l.at, l.state, l.share = at, most, p[most]
+	default:
+		l.held = math.Max(l.held, sum)
+	}
 }
 
 func newStateWalk(t StateTimes, states []string, opts StateOptions) (stateWalk, error) {
@@ -55,7 +81,7 @@ func newStateWalk(t StateTimes, states []string, opts StateOptions) (stateWalk, 
 	if err != nil {
 		return stateWalk{}, err
 	}
-	w := stateWalk{times: t, weight: weight, states: k, from: slices.Min(t.Entry), start: slices.Clone(opts.Start), fixed: opts.Start != nil, leaves: make([]bool, k)}
+	w := stateWalk{times: t, weight: weight, states: k, from: slices.Min(t.Entry), start: slices.Clone(opts.Start), fixed: opts.Start != nil, leaves: make([]bool, k), last: math.Inf(-1), mayHold: opts.HoldUpTo}
 	if opts.From != nil {
 		w.from = *opts.From
 	}
@@ -76,6 +102,9 @@ func newStateWalk(t StateTimes, states []string, opts StateOptions) (stateWalk, 
 		w.cluster[i] = number[groups[i]]
 		w.last = math.Max(w.last, t.Exit[i])
 		w.leaves[t.From[i]] = w.leaves[t.From[i]] || t.To[i] != StayedIn
+	}
+	for j, absorbing := range opts.Absorbing {
+		w.leaves[j] = !absorbing
 	}
 	if w.clusters = len(number); len(w.rows) > 0 && w.clusters < 2 {
 		return w, fmt.Errorf("%w: found %d, expected at least 2", ErrTooFewClusters, w.clusters)
@@ -153,7 +182,7 @@ func (w *stateWalk) points(horizon float64) []float64 {
 func (w *stateWalk) run(horizon float64, visit func(stateStep)) lostState {
 	t := w.times
 	s := stateStep{p: slices.Clone(w.start), atRisk: make([]int, w.states), influence: w.firstInfluence()}
-	lost := lostState{math.Inf(1), -1, 0}
+	lost := lostState{at: math.Inf(1), state: -1}
 	var active []int
 	next := 0
 	admit := func(at float64) {
@@ -161,11 +190,7 @@ func (w *stateWalk) run(horizon float64, visit func(stateStep)) lostState {
 			active = append(active, w.rows[next])
 			s.atRisk[t.From[w.rows[next]]]++
 		}
-		for j, p := range s.p {
-			if lost.state < 0 && p > occupancySlack && w.leaves[j] && s.atRisk[j] == 0 {
-				lost = lostState{at, j, p}
-			}
-		}
+		lost.look(w, at, s.p, s.atRisk)
 	}
 	admit(w.from)
 	for _, at := range w.points(horizon) {
@@ -195,6 +220,7 @@ func (w *stateWalk) run(horizon float64, visit func(stateStep)) lostState {
 func (w *stateWalk) change(s *stateStep, active []int) {
 	t, k := w.times, w.states
 	n, d := make([]float64, k), newMatrix(k, k)
+	s.unused = 0
 	s.changes = make([][]int, k)
 	for j := range s.changes {
 		s.changes[j] = make([]int, k)
@@ -207,6 +233,9 @@ func (w *stateWalk) change(s *stateStep, active []int) {
 			d[j][to] += w.weight[i]
 			s.changes[j][to]++
 			moves[j] = true
+			if s.p[j] <= occupancySlack {
+				s.unused++
+			}
 		}
 	}
 	h := newMatrix(k, k) // I + dA

@@ -52,6 +52,10 @@ var curveFigures = []curveFigure{
 		part: "over time", measure: "hazard ratio", form: plots.Smooth, title: ": hazard ratios in time", xLabel: "Time", yLabel: "Hazard ratio", byTerm: true, bare: true,
 		log: true, reference: 1, referenceName: "no difference", note: "Smoothed scaled Schoenfeld residuals; a level curve is a constant ratio.",
 	}},
+	{kind: "time-to-event", suffix: "-smooth", curveOf: curveOf{
+		part: "smooth", measure: "hazard ratio", form: plots.Smooth, title: ": hazard ratio by the model", yLabel: "Hazard ratio", along: true,
+		log: true, reference: 1, referenceName: "no difference",
+	}},
 	{kind: "time-to-event", suffix: "-interval", curveOf: curveOf{
 		part: "interval", measure: "survival", form: plots.Steps, title: ": seen between visits", xLabel: "Time", yLabel: "Without the event", byTerm: true,
 		note: "Shaded: regions in which the interval-censored curve may run anywhere.",

@@ -6,8 +6,8 @@
 // bands; a rate plot unless it names one) and a forest plot of its rate ratios,
 // an association a forest plot of crude and adjusted odds ratios, a time-to-event
 // analysis survival curves with their table of numbers at risk, a recurrence
-// analysis mean cumulative counts with theirs, an analysis of change means over
-// visits, an agreement of numbers by two
+// analysis mean cumulative counts with theirs and, where it has them, the shares
+// of its states, an analysis of change means over visits, an agreement of numbers by two
 // raters their differences against their means. A category in groups has a figure
 // of its distribution. A number that a row withholds is
 // a gap or a dash in the figure, and a note says how many there are.
@@ -46,8 +46,16 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 		if forested(a, rows) {
 			ids = append(ids, a.ID)
 		}
-	case "time-to-event", "recurrence", "change":
+	case "change":
 		ids = append(ids, a.ID)
+	case "time-to-event", "recurrence":
+		ids = append(ids, a.ID)
+		if adjustedCurves(a, rows) {
+			ids = append(ids, a.ID+adjusted)
+		}
+		if hasStates(a, rows) {
+			ids = append(ids, a.ID+statesSuffix)
+		}
 	case "agreement":
 		if agreed(a, rows) {
 			ids = append(ids, a.ID)
@@ -106,7 +114,7 @@ func Build(res *result.Results, id string) (*plots.Figure, error) {
 		if v, ok := strings.CutPrefix(suffix, distribution); ok && slices.Contains(distributed(a, res.Rows), v) {
 			return build(a, func(s *source) (*plots.Figure, error) { return draw(s.distribution(v)) })
 		}
-		if suffix == ratios {
+		if suffix == ratios || suffix == adjusted || suffix == statesSuffix && hasStates(a, res.Rows) {
 			return build(a, func(s *source) (*plots.Figure, error) { return s.build(suffix) })
 		}
 	}
@@ -118,6 +126,10 @@ func (s *source) build(suffix string) (*plots.Figure, error) {
 	switch {
 	case s.Kind == "incidence" && suffix == ratios:
 		return s.rateRatios().Draw()
+	case s.Kind == "time-to-event" && suffix == adjusted:
+		return drawSurvival(s.adjusted())
+	case s.Kind == "recurrence" && suffix == statesSuffix:
+		return drawStates(s.states())
 	case suffix != "":
 		return nil, fmt.Errorf("an analysis of kind %s has no figure of %s", s.Kind, strings.TrimPrefix(suffix, "-"))
 	case s.Kind == "incidence":

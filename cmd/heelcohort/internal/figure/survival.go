@@ -115,10 +115,7 @@ func (s *source) survivalNote(curves []result.Row) string {
 		if !r.P.Present() {
 			continue
 		}
-		name := strings.ToUpper(r.Measure[:min(1, len(r.Measure))]) + r.Measure[min(1, len(r.Measure)):]
-		if !strings.Contains(strings.ToLower(name), "test") {
-			name += " test"
-		}
+		name := printed.TestName(r.Measure)
 		text := name + ":"
 		if r.Statistic.Present() {
 			text += " statistic " + printed.Fixed(float64(r.Statistic), 2) + ","

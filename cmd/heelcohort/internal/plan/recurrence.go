@@ -18,6 +18,8 @@ type Recurrence struct {
 	Ticks  []float64        `doc:"ticks" about:"Days of the table of numbers at risk, from 0; chosen unless written."`
 	Per    *float64         `doc:"per" above:"0" about:"Person-time that rates are expressed per; 1 unless written."`
 	Unit   string           `doc:"unit" about:"Word for the unit of person-time, such as hours; days without an amount."`
+	Model  *RecurrenceModel `doc:"model" about:"A Cox model of the spells."`
+	States *States          `doc:"states" about:"The share of the children in each state, day by day: symptomatic, back, relapsed, having given up. Needs end of events."`
 }
 
 // Onsets are events that begin on a day and are over on another.

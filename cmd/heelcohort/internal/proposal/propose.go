@@ -52,7 +52,7 @@ var hints = map[string][]string{
 var sizes = regexp.MustCompile(`\b[nN]\s*=\s*[\d,. ]+`)
 
 // drawn are parts that figures show; tables print the same numbers from others.
-var drawn = map[string]bool{"curve": true, "smooth": true, "risk-table": true, "incidence": true, "points": true, "cells": true, "account": true}
+var drawn = map[string]bool{"curve": true, "adjusted curve": true, "smooth": true, "risk-table": true, "incidence": true, "points": true, "cells": true, "account": true}
 
 // What agreement is worth beside labels, in units of a word's rarity.
 const (

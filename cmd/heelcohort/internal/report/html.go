@@ -169,11 +169,22 @@ func figureCaption(a result.Analysis, id string) string {
 	case "association":
 		what = ". Estimates with confidence limits; the numbers are in the table."
 	case "time-to-event":
+		if strings.HasPrefix(id, a.ID+"-smooth") {
+			what = ". Hazard ratios along a number against its reference, with confidence limits; those of the knots are in the table."
+			break
+		}
+		if id == a.ID+"-adjusted" {
+			what = ". Share without the event over time by the model, were all in each group, with confidence bands; numbers are in the tables."
+			break
+		}
 		what = ". Share without the event over time, with confidence bands and the numbers at risk; the numbers are in the tables."
 	case "agreement":
 		what = ". Differences against means, with the mean difference and the limits of agreement and their confidence limits; the numbers are in the table."
 	case "recurrence":
 		what = ". Mean number of spells a child over time, with confidence bands and the numbers at risk; the numbers are in the tables."
+		if strings.HasSuffix(id, "-states") {
+			what = ". Share of the children in each state over time, the states stacked to 100%, and the numbers under observation; the numbers at the plan's days are in the tables."
+		}
 	case "change":
 		what = ". Means at the visits by group, with confidence limits; the numbers are in the tables."
 		if id != a.ID {

@@ -27,12 +27,15 @@ var layouts = []layout{
 	{"paired", []string{"pairs", "shares", "comparison"}, layoutPaired},
 	{
 		"time-to-event",
-		[]string{"size", "curve", "quantile", "at", "risk-table", "incidence", "incidence at", "tests", "expected", "model", "band", "restricted", "interval", "interval at", "interval quantile", "proportionality", "over time"},
+		[]string{"size", "curve", "quantile", "at", "risk-table", "incidence", "incidence at", "tests", "pairs", "expected", "model", "band", "restricted", "interval", "interval at", "interval quantile", "proportionality", "over time", "checks", "shapes", "smooth", "adjusted", "adjusted curve"},
 		layoutSurvival,
 	},
 	{
 		"recurrence",
-		[]string{"size", "curve", "at", "risk-table", "spells", "rates", "ratios", "return", "tests", "expected"},
+		[]string{
+			"size", "curve", "at", "risk-table", "spells", "rates", "ratios", "return", "tests", "expected", "model", "proportionality",
+			"states", "states size", "states at", "states mean", "states changes", "states risk-table",
+		},
 		layoutRecurrence,
 	},
 	{"burden", []string{"burden", "severity"}, layoutBurden},
@@ -63,7 +66,7 @@ func sheetsOf(res *result.Results, a result.Analysis) []Sheet {
 		}
 	}
 	for _, r := range b.rows {
-		if !shown[r.Part] && !causePart(r.Part) {
+		if !shown[r.Part] && !modelledPart(r.Part) {
 			shown[r.Part] = true
 			sheets = append(sheets, layoutList(b, r.Part))
 		}

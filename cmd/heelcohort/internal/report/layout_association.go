@@ -115,7 +115,7 @@ func strataSheets(b *block, exposure string) []Sheet {
 		s.add(cells...)
 		for _, r := range rows {
 			if r.Term == term && !slices.Contains(measures, r.Measure) {
-				notes = append(notes, testNote(r, upperFirst(testName(r.Measure))+", "+b.comparedLabel(exposure, term)))
+				notes = append(notes, testNote(r, printed.TestName(r.Measure)+", "+b.comparedLabel(exposure, term)))
 			}
 		}
 	}
@@ -255,7 +255,7 @@ func distinctMeasures(rows []*result.Row) []string {
 func testNotes(b *block, part string) []Note {
 	var notes []Note
 	for _, r := range b.part(part) {
-		notes = append(notes, testNote(r, upperFirst(testName(r.Measure))))
+		notes = append(notes, testNote(r, printed.TestName(r.Measure)))
 	}
 	return notes
 }
@@ -290,12 +290,4 @@ func testNote(r *result.Row, name string) Note {
 	}
 	n.Pieces = append(n.Pieces, Piece{Text: end})
 	return n
-}
-
-// testName is a measure with the word test.
-func testName(measure string) string {
-	if strings.Contains(strings.ToLower(measure), "test") {
-		return measure
-	}
-	return measure + " test"
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"heelcohort/cmd/heelcohort/internal/printed"
 	"heelcohort/cmd/heelcohort/internal/result"
@@ -75,13 +76,22 @@ func marginalSheets(b *block) []Sheet {
 	return []Sheet{s.done()}
 }
 
-// shapeSheets shows what splines and seasons of a model of rates say.
+// shapeSheets shows what splines and seasons of a model say, and splines of its
+// models of other ends.
 func shapeSheets(b *block) []Sheet {
-	rows := b.part("shapes")
-	if len(rows) == 0 {
-		return nil
+	var sheets []Sheet
+	var seen []string
+	for _, r := range b.rows {
+		if of, is := strings.CutPrefix(r.Part, "shapes"); is && !slices.Contains(seen, r.Part) {
+			seen = append(seen, r.Part)
+			sheets = append(sheets, shapeSheet(b, b.part(r.Part), of))
+		}
 	}
-	s := newSheet(b.ID+"-shapes", b.Title+": curves and seasons")
+	return sheets
+}
+
+func shapeSheet(b *block, rows []*result.Row, of string) Sheet {
+	s := newSheet(b.ID+"-shapes"+strings.ReplaceAll(of, " ", "-"), b.Title+": curves and seasons"+of)
 	level := levelOfRows(rows...)
 	s.Columns = []Column{{Label: "Term", Text: true}, {Label: withLimits("Estimate", level)}, {Label: "P"}}
 	name := ""
@@ -100,7 +110,7 @@ func shapeSheets(b *block) []Sheet {
 		}
 		s.add(indented(label), value, s.p(r))
 	}
-	return []Sheet{s.done()}
+	return s.done()
 }
 
 // statistic is a cell with a test's statistic and degrees of freedom.

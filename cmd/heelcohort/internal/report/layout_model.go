@@ -119,7 +119,7 @@ func fitNotes(rows []*result.Row) []Note {
 		}
 		n := Note{Pieces: []Piece{{Text: upperFirst(r.Measure) + " "}}}
 		if value.Present() {
-			n.Pieces = append(n.Pieces, Piece{ratio(float64(value)), r.ID})
+			n.Pieces = append(n.Pieces, Piece{fitValue(r, value), r.ID})
 		} else {
 			n.Pieces = append(n.Pieces, Piece{absentWord(r), r.ID}, Piece{Text: ": " + strings.TrimSuffix(lowerFirst(sentence(r.Reason)), ".")})
 		}
@@ -146,4 +146,16 @@ func fitNotes(rows []*result.Row) []Note {
 		notes = append(notes, n)
 	}
 	return notes
+}
+
+// fitValue is what a row of a fit says: a count as it is, an estimate with the
+// limits it has, any other number with two decimals.
+func fitValue(r *result.Row, value result.Number) string {
+	switch {
+	case r.Measure == "children":
+		return count(float64(value))
+	case r.Lower.Present() && r.Upper.Present():
+		return ratio(float64(value)) + " (" + printed.Level(float64(r.Level)) + " " + ratio(float64(r.Lower)) + " to " + ratio(float64(r.Upper)) + ")"
+	}
+	return ratio(float64(value))
 }

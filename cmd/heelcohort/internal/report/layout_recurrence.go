@@ -6,8 +6,8 @@ import (
 
 // layoutRecurrence shows events that recur: the groups with their mean
 // cumulative count at the plan's days, the table of numbers at risk, first
-// against recurrent rates, and the children by number of spells. The curve
-// itself is drawn, not listed.
+// against recurrent rates, the children by number of spells, the model and the
+// states. The curve itself is drawn, not listed.
 func layoutRecurrence(b *block) []Sheet {
 	sheets := []Sheet{recurrenceSummary(b)}
 	if rows := b.part("risk-table"); len(rows) > 0 {
@@ -24,7 +24,8 @@ func layoutRecurrence(b *block) []Sheet {
 		s.Notes = append(s.Notes, plainNote("Early: within 2 months of the end of the spell before; late: after that, within 12; delayed: later."))
 		sheets = append(sheets, s)
 	}
-	return sheets
+	sheets = append(sheets, spellModelSheets(b)...)
+	return append(sheets, stateSheets(b)...)
 }
 
 // groupHeading is the heading of the column of groups.

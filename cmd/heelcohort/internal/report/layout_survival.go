@@ -16,6 +16,8 @@ func layoutSurvival(b *block) []Sheet {
 	if rows := b.part("risk-table"); len(rows) > 0 {
 		sheets = append(sheets, riskTable(b, rows))
 	}
+	sheets = append(sheets, pairSheets(b)...)
+	sheets = append(sheets, definitionSheets(b)...)
 	sheets = append(sheets, restrictedSheets(b)...)
 	sheets = append(sheets, incidenceSheets(b)...)
 	sheets = append(sheets, betweenSheets(b)...)
@@ -27,13 +29,17 @@ func layoutSurvival(b *block) []Sheet {
 		}
 		sheets[len(sheets)-1].Notes = append(sheets[len(sheets)-1].Notes, testNote(r, name))
 	}
+	sheets = append(append(sheets, shapeSheets(b)...), adjustedSheets(b)...)
+	sheets = append(sheets, checkSheets(b)...)
+	sheets = append(sheets, modelSheets(b, "frailty model", "regression model with shared frailty")...)
+	sheets = append(sheets, parametricSheets(b)...)
 	return append(sheets, causeSheets(b)...)
 }
 
 // causePart reports whether a part holds the model of a competing end or of a
-// cumulative incidence.
+// cumulative incidence, or the splines of one.
 func causePart(part string) bool {
-	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "incidence model")
+	return strings.HasPrefix(part, "model of ") || strings.HasPrefix(part, "shapes of ") || strings.HasPrefix(part, "incidence model")
 }
 
 // causeSheets shows the models of competing ends and of cumulative incidences.
@@ -134,6 +140,10 @@ func survivalSummary(b *block) Sheet {
 	if len(expected) > 0 {
 		s.Columns = slices.Insert(s.Columns, 3, Column{Label: "Expected events"})
 	}
+	shares := termsOf(pick(quantiles, shareTime))
+	for _, p := range shares {
+		s.Columns = append(s.Columns, Column{Group: withLimits("Time by which a share has had the event"+comma(unit), medianLevel), Label: asPercentText(p) + "%"})
+	}
 	times := timesOf(b.part("at"))
 	atLevel := levelOfRows(b.part("at")...)
 	for _, at := range times {
@@ -169,6 +179,9 @@ func survivalSummary(b *block) Sheet {
 			cells = slices.Insert(cells, 3, s.estimate(b.find("expected", g, "", "", "expected events"), oneDecimal, result.None()))
 		}
 		cells = append(cells, s.median(b.find("quantile", g, "", "", "median time"), medianLevel))
+		for _, p := range shares {
+			cells = append(cells, s.median(b.find("quantile", g, "", p, shareTime), medianLevel))
+		}
 		for _, at := range times {
 			cells = append(cells, s.estimate(b.findAt("at", g, "", "", "survival", at), asPercent(smallest), atLevel))
 		}
@@ -184,7 +197,7 @@ func survivalSummary(b *block) Sheet {
 	var notes []Note
 	for _, r := range b.part("tests") {
 		if r.Measure != "Gray's test" {
-			notes = append(notes, testNote(r, upperFirst(testName(r.Measure))))
+			notes = append(notes, testNote(r, printed.TestName(r.Measure)))
 		}
 	}
 	return s.done(notes...)

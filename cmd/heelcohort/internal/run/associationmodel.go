@@ -136,7 +136,11 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 		}
 		o.limits, o.limitsWritten = l.Value, true
 	}
-	if err := s.bindSplines(m, p); err != nil {
+	terms := []*term{&s.exposure}
+	for i := range s.adjust {
+		terms = append(terms, &s.adjust[i])
+	}
+	if err := bindSplines(m, terms, p.Spline); err != nil {
 		return err
 	}
 	for _, name := range p.Interact {
@@ -149,33 +153,6 @@ func (s *association) bindModel(m *cohort.Model, a *plan.Association) error {
 			return name.Errorf(1, 1, "", "%q stands twice in interact", name.Value)
 		}
 		o.interact = append(o.interact, at+1)
-	}
-	return nil
-}
-
-// bindSplines gives the numbers among the terms their splines.
-func (s *association) bindSplines(m *cohort.Model, p *plan.AssociationModel) error {
-	terms := []*term{&s.exposure}
-	for i := range s.adjust {
-		terms = append(terms, &s.adjust[i])
-	}
-	var names []string
-	for _, t := range terms {
-		names = append(names, t.variable.Name)
-	}
-	for _, e := range p.Spline {
-		i := slices.Index(names, e.Key)
-		switch {
-		case i < 0:
-			return m.Plan.Fault(e.Position, document.Nearest(e.Key, names), fmt.Sprintf("spline of %q, expected a term of the model: %s", e.Key, strings.Join(names, ", ")))
-		case terms[i].variable.Levels() != nil:
-			return m.Plan.Fault(e.Position, "", fmt.Sprintf("spline of %q, which has levels, expected a number", e.Key))
-		}
-		h, err := splineShape(m, e.Key, e.Value)
-		if err != nil {
-			return err
-		}
-		terms[i].shape = h
 	}
 	return nil
 }
@@ -335,7 +312,7 @@ func (s *association) fitOutcome(b *builder, t *dataset.Table, part string) erro
 		}
 		b.shapeTest(r, f.JointTest("", d.coefficients(f, interaction(s.exposure.variable, v))), f.N)
 	}
-	shapeRows(b, terms, o.measure(), d, f, err)
+	shapeRows(b, "shapes", terms, o.measure(), d, f, err)
 	if part != "control" {
 		s.checks(b, d, y, cluster, f, err)
 	}

@@ -20,6 +20,8 @@ type recurrence struct {
 	by              *cohort.Variable
 	group           *cohort.Formula
 	leftOut, amount bool
+	model           *recurrenceModel // nil: none
+	states          *states          // nil: none
 }
 
 func bindRecurrence(m *cohort.Model, a *plan.Recurrence) (job, error) {
@@ -80,6 +82,12 @@ func bindRecurrence(m *cohort.Model, a *plan.Recurrence) (job, error) {
 				return nil, m.Plan.Fault(a.Common().Position, "", fmt.Sprintf("times %v of analysis %q, expected ascending times from 0 on", list, a.ID.Value))
 			}
 		}
+	}
+	if s.model, err = s.bindModel(m); err != nil {
+		return nil, err
+	}
+	if s.states, err = s.bindStates(m); err != nil {
+		return nil, err
 	}
 	return s, nil
 }

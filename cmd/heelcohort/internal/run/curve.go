@@ -21,7 +21,7 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []f
 	r := b.row("size", "rows", g...)
 	r.Events, r.Censored = result.Number(events), result.Number(len(t.Exit)-events)
 	b.add(number(r, float64(len(t.Exit)), ""))
-	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits, Cluster: o.cluster})
+	c, err := stats.KaplanMeier(t, stats.CurveOptions{Level: b.level, Limits: s.limits, Cluster: o.cluster, Weights: o.weight})
 	quantile := b.row("quantile", "median time", g...)
 	quantile.Unit = s.unit
 	if err != nil {
@@ -40,6 +40,11 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []f
 	}
 	s.band(b, g, c)
 	b.add(b.estimate(quantile, c.Quantile(0.5), nil))
+	for _, p := range s.plan.Quantiles {
+		r := b.row("quantile", "time by which a share has had the event", g...)
+		r.Term, r.Unit = shortNumber(p), s.unit
+		b.add(b.estimate(r, c.Quantile(p), nil))
+	}
 	for _, at := range s.plan.At {
 		r := b.row("at", "survival", g...)
 		p := c.At(at)

@@ -13,10 +13,14 @@ import (
 
 // A followedChild is one child's observation, on the clock of the analysis.
 type followedChild struct {
+	row    int // of the participants
 	group  int // level of by; 0 without
 	days   float64
 	exit   float64
+	ended  bool             // for good, at exit
+	under  []stats.Interval // under observation
 	rows   []countRow
+	free   []countRow // rows without the days of a spell and of the gap after it
 	spells []placedSpell
 
 	firstTime, laterTime float64 // at risk of a first spell, and of a further one
@@ -27,6 +31,7 @@ type followedChild struct {
 type countRow struct {
 	entry, exit  float64
 	event, ended bool
+	opened       bool // entry stands just before a first day
 }
 
 // A placedSpell is a spell of the child, its days on the clock of the analysis.
@@ -100,7 +105,7 @@ func (s *recurrence) follow(ctx context.Context, c *cohort.Cohort, b *builder) (
 			own.nowhere += len(one.events)
 			continue
 		}
-		f := &followedChild{}
+		f := &followedChild{row: i}
 		if group != nil {
 			level, known := valueLevel(group[i])
 			if !known {
@@ -221,7 +226,12 @@ func (s *recurrence) place(f *followedChild, pieces []piece, rows []ill, zero fl
 		own.earlierKnown++
 	}
 	s.timeAtRisk(f, kept, own)
-	s.countRows(f, under, ended)
+	f.under, f.ended = under, ended
+	f.free = f.countRows(s.freeStretches(f, under))
+	f.rows = f.free
+	if !s.leftOut {
+		f.rows = f.countRows(under)
+	}
 	return true
 }
 
@@ -262,21 +272,19 @@ func (s *recurrence) timeAtRisk(f *followedChild, kept []piece, own *recurrenceA
 	own.inSpellTime.Add(math.Max(0, timeOf(kept, !s.amount)-f.firstTime-f.laterTime))
 }
 
-// countRows cuts the days under observation at the counted spells. Observation
-// has its first and its last day; a row is open at its entry, so that one begins
-// just before its first day unless the row before ended there.
-func (s *recurrence) countRows(f *followedChild, under []stats.Interval, ended bool) {
-	stretches := under
-	if s.leftOut {
-		stretches = s.freeStretches(f, under)
-	}
+// countRows cuts stretches at the counted spells. Observation has its first and
+// its last day; a row is open at its entry, so that one begins just before its
+// first day unless the row before ended there.
+func (f *followedChild) countRows(stretches []stats.Interval) []countRow {
+	var rows []countRow
 	counted := f.counted()
 	at := math.Inf(-1) // the end of the last row
 	add := func(from, to float64, event bool) {
-		if from > at {
+		opened := from > at
+		if opened {
 			from = math.Nextafter(from, math.Inf(-1))
 		}
-		f.rows = append(f.rows, countRow{entry: from, exit: to, event: event})
+		rows = append(rows, countRow{entry: from, exit: to, event: event, opened: opened})
 		at = to
 	}
 	next := 0
@@ -298,9 +306,10 @@ func (s *recurrence) countRows(f *followedChild, under []stats.Interval, ended b
 	for ; next < len(counted); next++ {
 		add(counted[next].from, counted[next].from, true)
 	}
-	if n := len(f.rows); n > 0 && ended && f.rows[n-1].exit == f.exit {
-		f.rows[n-1].ended = true
+	if n := len(rows); n > 0 && f.ended && rows[n-1].exit == f.exit {
+		rows[n-1].ended = true
 	}
+	return rows
 }
 
 // freeStretches are the days free of symptoms. One that begins on the very last

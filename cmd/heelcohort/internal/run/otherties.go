@@ -28,15 +28,15 @@ func OtherTies(ctx context.Context, dir string) ([]TiesResults, error) {
 		var analyses []plan.Analysis
 		var jobs []job
 		for _, a := range s.Plan.Analyses {
-			a, is := a.(*plan.TimeToEvent)
-			if !is || a.Model == nil {
+			chosen := tiesOf(a)
+			if chosen == nil {
 				continue
 			}
-			before := a.Model.Ties
+			before := *chosen
 			if before == "" {
 				before = stats.TiesEfron
 			}
-			a.Model.Ties = ties
+			*chosen = ties
 			if j, err := bind(s.model, a); err == nil && before != ties {
 				analyses, jobs = append(analyses, a), append(jobs, j)
 			}
@@ -52,4 +52,19 @@ func OtherTies(ctx context.Context, dir string) ([]TiesResults, error) {
 		out = append(out, TiesResults{ties, o.Results})
 	}
 	return out, nil
+}
+
+// tiesOf is where an analysis chooses the ties of its Cox model; nil without one.
+func tiesOf(a plan.Analysis) *string {
+	switch a := a.(type) {
+	case *plan.TimeToEvent:
+		if a.Model != nil {
+			return &a.Model.Ties
+		}
+	case *plan.Recurrence:
+		if a.Model != nil {
+			return &a.Model.Ties
+		}
+	}
+	return nil
 }

@@ -55,6 +55,8 @@ func (s *recurrence) run(ctx context.Context, c *cohort.Cohort, b *builder) erro
 	if s.by != nil {
 		s.compare(b, followed, groups[1:])
 	}
+	s.regress(c, b, followed)
+	s.occupy(c, b, followed, groups)
 	return nil
 }
 

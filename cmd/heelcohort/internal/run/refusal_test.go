@@ -50,6 +50,12 @@ func TestRefusals(t *testing.T) {
 		{heelBook, survival + ", model: {terms: [arch, ¦arch]}", `"arch" is in the model already`},
 		{heelBook, survival + ", model: ¦{terms: []}", "a model without terms"},
 		{heelBook, survival + ", model: {terms: [arch], reference: {¦age: \"9\"}}", `reference for "age", expected one of arch`},
+		{heelBook, survival + ", model: {terms: [age], spline: {¦agg: {knots: 3}}}", `did you mean "age"?`},
+		{heelBook, survival + ", model: {terms: [arch], spline: {¦arch: {knots: 3}}}", `spline of "arch", which has levels`},
+		{heelBook, survival + ", model: {terms: [age], spline: {age: ¦{knots: 3, at: [8, 9, 10]}}}", "expected either knots or at"},
+		{heelBook, survival + ", model: ¦{terms: [arch], adjusted: true}", "adjusted without by"},
+		{heelBook, survival + ", by: arch, model: ¦{terms: [age], adjusted: true}", `"arch" of by is no term of the model`},
+		{heelBook, survival + ", by: arch, model: ¦{terms: [arch], ties: exact, adjusted: true}", "adjusted beside exact ties"},
 		{heelBook, "¦" + survival + ", at: [28, 28]", "expected ascending times from 0 on"},
 		{walkBook, incidence + ", by: [sport, sport, ¦sport]", "a third grouping"},
 		{walkBook, incidence + ", by: [sport, ¦sport]", `"sport" stands twice in by`},
@@ -167,6 +173,24 @@ func TestRefusals(t *testing.T) {
 		{recurrenceBook, "¦" + spells + ", exit: left, at: [5, 5]", "expected ascending times from 0 on"},
 		{recurrenceBook, strings.Replace(spells, "last", "¦lst", 1) + ", exit: left", `did you mean "last"?`},
 		{recurrenceBook, strings.Replace(spells, "heels", "¦heals", 1) + ", exit: left", `did you mean "heels"?`},
+		{recurrenceBook, spells + ", exit: left, model: ¦{terms: []}", "a model without terms"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [¦sexx]}", `did you mean "sex"?`},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex, ¦sex]}", `"sex" is in the model already`},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [¦id]}", "is a text without categories"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], reference: {¦left: \"3\"}}", `reference for "left", expected one of sex`},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], reference: {sex: ¦mal}}", `did you mean "male"?`},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], layout: ¦andersen}", "expected one of andersen-gill"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], layout: ¦andersen-gill, largest: 2}", "which has no numbers of spells"},
+		{recurrenceBook, spells + ", exit: left, model: ¦{terms: [sex], largest: 2}", "which has no numbers of spells"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], layout: gap-time, largest: ¦0}", "expected an integer at least 1"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], layout: ¦marginal}", "without largest"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], layout: ¦marginal, largest: 2, frailty: true}", "frailty beside the layout marginal"},
+		{recurrenceBook, spells + ", exit: left, model: {terms: [sex], cluster: ¦idd}", `did you mean "id"?`},
+		{recurrenceBook, strings.Replace(spells, ", end: {day: last, when: back}", "", 1) + ", exit: left, states: ¦{at: [5]}", "states without the end of a spell"},
+		{recurrenceBook, spells + ", exit: left, states: ¦{at: [5, 5]}", "expected ascending days from 0 on"},
+		{recurrenceBook, spells + ", exit: left, states: {clock: ¦enrolment}", "expected one of onset, start"},
+		{recurrenceBook, spells + ", exit: left, states: {unobserved: ¦1}", "expected a number at least 0 and below 1"},
+		{recurrenceBook, spells + ", exit: left, states: {cluster: ¦idd}", `did you mean "id"?`},
 		{recurrenceBook, burden + ", events: ¦{table: heels, day: day}", "events have lost and until, or neither"},
 		{recurrenceBook, burden + ", events: ¦{table: heels, day: day, lost: lost, until: last}", "events have lost and until, or neither"},
 		{recurrenceBook, burden + ", events: {table: heels, day: day, lost: ¦los}", `did you mean "lost"?`},
@@ -176,17 +200,22 @@ func TestRefusals(t *testing.T) {
 		{recurrenceBook, burden + losses + ", by: [sex, sex, ¦sex]", "a third grouping"},
 		{recurrenceBook, burden + losses + ", by: ¦sx", `table "hours" has no variable "sx"`},
 	} {
-		analysis := c.analysis
-		if strings.HasPrefix(analysis, "¦") {
-			analysis = "¦{" + strings.TrimPrefix(analysis, "¦") + "}"
-		} else {
-			analysis = "{" + analysis + "}"
-		}
-		text, line, column := unmark(t, "title: T\ncodebook: codebook.yaml\nanalyses:\n  - "+analysis+"\n")
-		_, err := Read(folder{"study.yaml": text, "codebook.yaml": c.book}.write(t))
-		got := document.Faults(err)
-		if len(got) != 1 || got[0].Position.Line != line || got[0].Position.Column != column || !strings.Contains(got[0].Error(), c.want) {
-			t.Errorf("%s: %v, want %d:%d %q", c.analysis, err, line, column, c.want)
-		}
+		refused(t, c.book, c.analysis, c.want)
+	}
+}
+
+// refused wants an analysis refused at its mark, with words of the message. A
+// mark at the beginning is the analysis itself.
+func refused(t *testing.T, book, marked, want string) {
+	t.Helper()
+	analysis := "{" + marked + "}"
+	if strings.HasPrefix(marked, "¦") {
+		analysis = "¦{" + strings.TrimPrefix(marked, "¦") + "}"
+	}
+	text, line, column := unmark(t, "title: T\ncodebook: codebook.yaml\nanalyses:\n  - "+analysis+"\n")
+	_, err := Read(folder{"study.yaml": text, "codebook.yaml": book}.write(t))
+	got := document.Faults(err)
+	if len(got) != 1 || got[0].Position.Line != line || got[0].Position.Column != column || !strings.Contains(got[0].Error(), want) {
+		t.Errorf("%s: %v, want %d:%d %q", marked, err, line, column, want)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"heelcohort/cmd/heelcohort/internal/plan"
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/codebook/value"
+	"heelcohort/dataset"
 	"heelcohort/stats"
 )
 
@@ -69,18 +70,9 @@ func (s *timeToEvent) observeBetween(c *cohort.Cohort, b *builder, o *observed) 
 	if err != nil {
 		return err
 	}
-	var starts []value.Value
-	if s.start != nil {
-		if starts, err = c.Values(s.start); err != nil {
-			return err
-		}
-	}
 	contradict := 0
-	for _, row := range o.row {
-		start := 0.0
-		if starts != nil {
-			start = starts[row].Number
-		}
+	for i, row := range o.row {
+		start := o.start[i]
 		left, right := 0.0, math.Inf(1)
 		if !without[row].Missing {
 			left = math.Max(0, without[row].Number-start)
@@ -90,6 +82,10 @@ func (s *timeToEvent) observeBetween(c *cohort.Cohort, b *builder, o *observed) 
 		}
 		if right < left || right <= 0 {
 			contradict++
+			b.found = append(b.found, locate(dataset.Finding{
+				Rule: dataset.RuleDayOrder, Severity: dataset.Warning, Table: s.table, Expected: "a day after the start and the last visit without the event",
+				Message: "the first visit with the event is not after the last without it: the row is not in the interval-censored curve",
+			}, c.Data.Table(s.table), row, s.between.with))
 			right = math.NaN()
 		}
 		o.left, o.right = append(o.left, left), append(o.right, right)

@@ -11,10 +11,22 @@ import (
 // proportionality adds the tests of hazard ratios being constant in time, the
 // concordance and, where asked, how each ratio seems to change.
 func (s *timeToEvent) proportionality(b *builder, d *design, f stats.Fit) {
+	b.proportionality(s.model, d, f)
+	c, err := f.Concordance(b.level)
+	r := b.row("model", "concordance")
+	r.N, r.Events = result.Number(f.N), result.Number(f.Events)
+	b.add(b.estimate(r, c.Concordance, err))
+	if s.plan.Model.Residuals {
+		s.overTime(b, d, f)
+	}
+}
+
+// proportionality adds the tests of each term of a Cox model, and of all.
+func (b *builder) proportionality(model []term, d *design, f stats.Fit) {
 	b.Methods += " Hazard ratios are tested for being constant in time by the exact score test against the Kaplan–Meier scale of time."
 	b.cite("Grambsch 1994", "Therneau 2000")
 	var terms []stats.TermColumns
-	for _, t := range s.model {
+	for _, t := range model {
 		if columns := d.columnsOf(t.variable.Name); columns != nil {
 			terms = append(terms, stats.TermColumns{Name: t.variable.Name, Columns: columns})
 		}
@@ -30,19 +42,12 @@ func (s *timeToEvent) proportionality(b *builder, d *design, f stats.Fit) {
 	}
 	if err != nil {
 		row("", stats.Test{})
-	} else {
-		for i, t := range terms {
-			row(t.Name, tests.Terms[i])
-		}
-		row("", tests.Global)
+		return
 	}
-	c, err := f.Concordance(b.level)
-	r := b.row("model", "concordance")
-	r.N, r.Events = result.Number(f.N), result.Number(f.Events)
-	b.add(b.estimate(r, c.Concordance, err))
-	if s.plan.Model.Residuals {
-		s.overTime(b, d, f)
+	for i, t := range terms {
+		row(t.Name, tests.Terms[i])
 	}
+	row("", tests.Global)
 }
 
 // overTime adds the smooth of the scaled residuals of each coefficient: the
@@ -64,6 +69,9 @@ func (s *timeToEvent) overTime(b *builder, d *design, f stats.Fit) {
 		return r
 	}
 	for j := range d.columns {
+		if slices.Contains(d.shaped, j) {
+			continue // columns of a spline have no ratio one by one
+		}
 		var curve stats.CoefficientCurve
 		own := err
 		if own == nil {

@@ -67,6 +67,29 @@ func (s *incidence) bindShapes(m *cohort.Model, p *plan.RateModel) error {
 	return nil
 }
 
+// bindSplines gives numbers among the terms of a model their splines.
+func bindSplines(m *cohort.Model, terms []*term, splines document.Ordered[plan.Spline]) error {
+	var names []string
+	for _, t := range terms {
+		names = append(names, t.variable.Name)
+	}
+	for _, e := range splines {
+		i := slices.Index(names, e.Key)
+		switch {
+		case i < 0:
+			return m.Plan.Fault(e.Position, document.Nearest(e.Key, names), fmt.Sprintf("spline of %q, expected a term of the model: %s", e.Key, strings.Join(names, ", ")))
+		case terms[i].variable.Levels() != nil:
+			return m.Plan.Fault(e.Position, "", fmt.Sprintf("spline of %q, which has levels, expected a number", e.Key))
+		}
+		h, err := splineShape(m, e.Key, e.Value)
+		if err != nil {
+			return err
+		}
+		terms[i].shape = h
+	}
+	return nil
+}
+
 // splineShape is the spline of a plan.
 func splineShape(m *cohort.Model, name string, p plan.Spline) (*shape, error) {
 	h := &shape{at: p.At}
@@ -166,18 +189,18 @@ func (h *shape) row(x float64) []float64 {
 // the knots against the reference, the peak and its ratio to the trough, and
 // tests of all columns and of those that are not straight.
 func (m *rateModel) shapes(b *builder, d *design, f stats.Fit, fitErr error) {
-	shapeRows(b, m.terms, "rate ratio", d, f, fitErr)
+	shapeRows(b, "shapes", m.terms, "rate ratio", d, f, fitErr)
 }
 
-// shapeRows is shapes for the terms of any model, whose ratios are named.
-func shapeRows(b *builder, terms []term, ratio string, d *design, f stats.Fit, fitErr error) {
+// shapeRows is shapes for the terms of any model, whose ratios and part are named.
+func shapeRows(b *builder, part string, terms []term, ratio string, d *design, f stats.Fit, fitErr error) {
 	for i := range terms {
 		t := &terms[i]
 		if t.shape == nil {
 			continue
 		}
 		row := func(measure, term string) result.Row {
-			r := b.row("shapes", measure)
+			r := b.row(part, measure)
 			r.Variable, r.Term = t.variable.Name, term
 			return r
 		}

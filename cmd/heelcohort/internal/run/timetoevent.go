@@ -16,6 +16,8 @@ import (
 type timeToEvent struct {
 	plan              *plan.TimeToEvent
 	table             string
+	where             *cohort.Formula // nil: all rows
+	together          []cohort.Variable
 	start, entry      *cohort.Formula // nil: 0 and the start
 	end, when         *cohort.Formula
 	by                *term
@@ -25,10 +27,13 @@ type timeToEvent struct {
 	unit              string
 	hasModel, hasTies bool
 	competing         []*cohort.Formula
-	tests             []string
-	strata            *cohort.Variable
+	comparing         *curveComparison // nil: no groups
 	between           *seenBetween
 	modelStrata       *cohort.Variable
+	later             []laterTerm
+	offset, weights   *cohort.Formula
+	otherwise         []*timeToEvent // the same by other definitions of the event
+	parametric        []stats.LifetimeDistribution
 }
 
 func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
@@ -42,6 +47,7 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		to   **cohort.Formula
 		kind value.Kind
 	}{
+		{a.Where, &s.where, value.Bool},
 		{a.Start, &s.start, value.Number},
 		{a.Entry, &s.entry, value.Number},
 		{&a.Event.Day, &s.end, value.Number},
@@ -90,34 +96,19 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	} else if a.Reference != nil {
 		return nil, a.Reference.Errorf(1, 1, "", "a reference without by, expected by beside it")
 	}
-	s.tests = []string{"log-rank"}
-	if a.Tests != nil {
-		s.tests = nil
-		for _, name := range a.Tests {
-			if slices.Contains(s.tests, name.Value) {
-				return nil, name.Errorf(1, 1, "", "%q stands twice among the tests", name.Value)
-			}
-			s.tests = append(s.tests, name.Value)
-		}
-		if s.by == nil {
-			return nil, a.Tests[0].Errorf(1, 1, "", "tests of groups, but by names none, expected a grouping variable")
-		}
-	}
-	if a.Stratify != nil {
-		v, err := levelled(m, s.table, *a.Stratify)
-		switch {
-		case err != nil:
-			return nil, err
-		case s.by == nil || v.Name == s.by.variable.Name:
-			return nil, a.Stratify.Errorf(1, 1, "", "strata of %q, expected a variable other than that of by", v.Name)
-		}
-		s.strata = &v
+	if s.comparing, err = bindCurveTests(m, s.table, a, s.by); err != nil {
+		return nil, err
 	}
 	for _, list := range [][]float64{a.At, a.Ticks} {
 		for i, t := range list {
 			if t < 0 || i > 0 && t <= list[i-1] {
 				return nil, m.Plan.Fault(a.Common().Position, "", fmt.Sprintf("times %v of analysis %q, expected ascending times from 0 on", list, a.ID.Value))
 			}
+		}
+	}
+	for i, p := range a.Quantiles {
+		if p <= 0 || p >= 1 || p == 0.5 || i > 0 && p <= a.Quantiles[i-1] {
+			return nil, m.Plan.Fault(a.Common().Position, "", fmt.Sprintf("quantiles %v of analysis %q, expected ascending shares above 0 and below 1, without 0.5, which the median is", a.Quantiles, a.ID.Value))
 		}
 	}
 	if a.Cluster != nil {
@@ -133,60 +124,25 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 	case a.Limits == stats.LimitsArcsine && a.Competing != nil:
 		return nil, m.Plan.Fault(a.Common().Position, "", "limits arcsine beside competing ends, expected log-log, log or plain")
 	}
+	if err := s.bindTogether(m); err != nil {
+		return nil, err
+	}
+	if err := s.bindWeights(m); err != nil {
+		return nil, err
+	}
 	if s.between, err = bindBetween(m, s.table, a); err != nil {
 		return nil, err
 	}
 	if a.Model == nil {
-		return s, nil
+		return s, s.bindOtherwise(m)
 	}
-	if a.Model.Strata != nil {
-		v, err := levelled(m, s.table, *a.Model.Strata)
-		if err != nil {
-			return nil, err
-		}
-		s.modelStrata = &v
+	if err := s.bindModel(m, a.Model); err != nil {
+		return nil, err
 	}
-	if (a.Model.Ends || a.Model.Incidence) && a.Competing == nil {
-		return nil, m.Plan.Fault(a.Model.Position, "", "ends or incidence of a model without competing ends, expected competing beside it")
-	}
-	if a.Model.Incidence && (a.Model.Ties == stats.TiesExact || a.Model.Strata != nil) {
-		return nil, m.Plan.Fault(a.Model.Position, "", "incidence beside exact ties or strata: the model of the incidence has neither")
-	}
-	if a.Model.Ties == stats.TiesExact && a.Model.Residuals {
-		return nil, m.Plan.Fault(a.Model.Position, "", "residuals beside exact ties, which have none, expected efron or breslow")
-	}
-	if a.Model.Ties == stats.TiesExact && s.cluster != nil {
-		return nil, m.Plan.Fault(a.Model.Position, "", "exact ties beside cluster: they have no robust errors, expected efron or breslow")
-	}
-	s.ties, s.hasTies = a.Model.Ties, a.Model.Ties != ""
-	if s.ties == "" {
-		s.ties = stats.TiesEfron
-	}
-	var names []string
-	for _, name := range a.Model.Terms {
-		if slices.Contains(names, name.Value) {
-			return nil, name.Errorf(1, 1, "", "%q is in the model already", name.Value)
-		}
-		names = append(names, name.Value)
-		if s.modelStrata != nil && s.modelStrata.Name == name.Value {
-			return nil, name.Errorf(1, 1, "", "%q is the variable of the strata, expected another", name.Value)
-		}
-		t, err := bindTerm(m, s.table, name, a.Model.Reference)
-		if err != nil {
-			return nil, err
-		}
-		if s.by != nil && s.by.written && !t.written && t.variable.Name == s.by.variable.Name {
-			t.reference, t.written = s.by.reference, true
-		}
-		s.model = append(s.model, t)
-	}
-	if len(names) == 0 {
-		return nil, m.Plan.Fault(a.Model.Position, "", "a model without terms, expected at least one")
-	}
-	return s, checkReferences(m, a.Model.Reference, names)
+	return s, s.bindOtherwise(m)
 }
 
-func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error {
+func (s *timeToEvent) run(ctx context.Context, c *cohort.Cohort, b *builder) error {
 	t := c.Data.Table(s.table)
 	b.Unit = s.table
 	s.settings(b)
@@ -194,6 +150,7 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	if err != nil {
 		return err
 	}
+	o = s.unite(c, b, o)
 	if err := s.observeBetween(c, b, o); err != nil {
 		return err
 	}
@@ -246,14 +203,16 @@ func (s *timeToEvent) run(_ context.Context, c *cohort.Cohort, b *builder) error
 	if s.plan.Horizon != nil {
 		s.restricted(b, o, group0, groups)
 	}
-	if k > 1 {
-		s.compare(c, b, o, group0, groups)
+	if k > 1 && s.weights == nil {
+		s.comparing.add(c, b, s.table, o, group0, groups)
 		s.gray(b, o, group0, len(groups))
 	}
 	if s.hasModel {
-		s.cox(c, b, o)
+		if err := s.cox(c, b, o); err != nil {
+			return err
+		}
 	}
-	return nil
+	return s.byOtherwise(ctx, c, b)
 }
 
 func (s *timeToEvent) settings(b *builder) {
@@ -263,6 +222,9 @@ func (s *timeToEvent) settings(b *builder) {
 	}
 	if s.plan.Entry != nil {
 		entry = s.plan.Entry.Value
+	}
+	if s.where != nil {
+		b.set("where", s.plan.Where.Value, true)
 	}
 	b.set("start", start, s.plan.Start != nil)
 	b.set("entry", entry, s.plan.Entry != nil)
@@ -274,6 +236,13 @@ func (s *timeToEvent) settings(b *builder) {
 	if s.cluster != nil {
 		variance = "a variance robust to dependence within " + s.cluster.Label
 	}
+	if s.weights != nil {
+		b.set("weights", s.plan.Weights.Value, true)
+		if s.cluster == nil {
+			variance = "a robust variance"
+		}
+		variance += ", of weighted rows,"
+	}
 	b.Methods = fmt.Sprintf("The share without the event is the Kaplan–Meier estimate with %s and %s limits; the median is the first time at which the curve is at or below one half, with limits by Brookmeyer and Crowley.", variance, s.limits)
 	b.cite("Kaplan 1958", "Kalbfleisch 1980", "Brookmeyer 1982")
 	if s.plan.Bands != "" {
@@ -283,7 +252,7 @@ func (s *timeToEvent) settings(b *builder) {
 		b.cite(choice.cite...)
 	}
 	if s.entry != nil {
-		b.Methods += " Rows observed only from after their start count as at risk from their entry on."
+		b.Methods += " Rows observed only from after their start count as at risk after their day of entry, up to and including the day they end."
 	}
 	b.Methods += " Rows that end otherwise than by the event are censored there."
 	switch {
@@ -295,7 +264,7 @@ func (s *timeToEvent) settings(b *builder) {
 	default:
 		b.warn("Ends other than the event are censored. Where such an end makes the event impossible (giving up the sport), one minus this curve overstates how many have the event.")
 	}
-	if s.cluster != nil {
-		b.warn("The log-rank test takes rows as independent; the limits of the curves and the model allow for dependence within " + s.cluster.Label + ".")
+	if s.cluster != nil && len(s.competing) > 0 && s.by != nil {
+		b.warn("Gray's test takes rows as independent; the limits of the curves, the other tests and the model allow for dependence within " + s.cluster.Label + ".")
 	}
 }

@@ -122,7 +122,7 @@ func TestTimeToEvent(t *testing.T) {
 	}
 	// By hand: at 10 the 3 normal heels seen from the first day are at risk.
 	near(t, "survival of normal arches at 10", row(t, res, "f/curve/arch=normal/survival@10").Estimate, 2.0/3)
-	test, err := stats.LogRank(heelTimes, heelArch, 3, stats.LogRankOptions{})
+	test, err := stats.LogRank(heelTimes, heelArch, 3, stats.LogRankOptions{Cluster: heelIDs})
 	if err != nil {
 		t.Fatal(err)
 	}
