@@ -46,7 +46,9 @@ func IDs(a result.Analysis, rows []result.Row) []string {
 		if forested(a, rows) {
 			ids = append(ids, a.ID)
 		}
-	case "time-to-event", "recurrence", "change":
+	case "change":
+		ids = append(ids, a.ID)
+	case "time-to-event", "recurrence":
 		ids = append(ids, a.ID)
 		if adjustedCurves(a, rows) {
 			ids = append(ids, a.ID+adjusted)

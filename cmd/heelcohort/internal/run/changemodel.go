@@ -13,8 +13,8 @@ import (
 	"heelcohort/stats"
 )
 
-// A visitModel is the fitted model of the visits after the baseline.
-type visitModel struct {
+// A changeModel is the fitted model of the visits after the baseline.
+type changeModel struct {
 	design *design
 	fit    stats.GEEFit
 	err    error
@@ -75,8 +75,8 @@ func (s *change) model(b *builder, t *dataset.Table, f *followed) {
 
 // fit lays out one row a subject and visit after the baseline that has a value,
 // and fits the model.
-func (s *change) fit(b *builder, t *dataset.Table, f *followed) *visitModel {
-	m := &visitModel{group: s.by.variable, visit: s.visit}
+func (s *change) fit(b *builder, t *dataset.Table, f *followed) *changeModel {
+	m := &changeModel{group: s.by.variable, visit: s.visit}
 	m.visit.Words, m.visit.Labels = s.visit.Words[1:], s.visit.LevelLabels()[1:]
 	base := cohort.Variable{Table: s.table, Name: baselineName, Label: s.value.Label + " at the baseline", Unit: s.value.Unit, Kind: value.Number}
 	terms := append([]term{*s.by, {variable: m.visit}, {variable: base}}, s.adjust...)
@@ -167,7 +167,7 @@ const fewInCell = 10
 // visit: the value there would be fitted exactly, and the robust errors of all
 // that is made from it would be too small by as much as there is. It warns of
 // cells of few clusters.
-func (s *change) cells(b *builder, m *visitModel, d *design, cluster []int) error {
+func (s *change) cells(b *builder, m *changeModel, d *design, cluster []int) error {
 	seen := map[[2]string]map[int]bool{}
 	groups, visits := map[string]bool{}, map[string]bool{}
 	group := d.columnsOf(m.group.Name)
@@ -210,7 +210,7 @@ func (s *change) cells(b *builder, m *visitModel, d *design, cluster []int) erro
 
 // contrast is the combination of coefficients that holds a group against the
 // reference at a visit; ok is false where the model has no such cell.
-func (m *visitModel) contrast(group, visit string) (c []float64, ok bool) {
+func (m *changeModel) contrast(group, visit string) (c []float64, ok bool) {
 	c = make([]float64, len(m.fit.Coefficients))
 	first := len(c) - len(m.design.columns)
 	for j, column := range m.design.columns {
@@ -225,13 +225,13 @@ func (m *visitModel) contrast(group, visit string) (c []float64, ok bool) {
 }
 
 // atVisit reports whether the model has the visit.
-func (m *visitModel) atVisit(visit string) bool {
+func (m *changeModel) atVisit(visit string) bool {
 	return m.first == visit || slices.Contains(m.design.columns, coefficient{m.visit.Name, visit})
 }
 
 // differences adds, for each visit, the mean change of each group by the model,
 // at the mean of all else, and the difference of each from the reference.
-func (s *change) differences(b *builder, m *visitModel) {
+func (s *change) differences(b *builder, m *changeModel) {
 	levels, reference := s.by.variable.Levels(), s.by.reference
 	for _, visit := range m.visit.Words {
 		for l, level := range levels {
@@ -267,7 +267,7 @@ func (s *change) differences(b *builder, m *visitModel) {
 }
 
 // reason says why a cell has no estimate.
-func (m *visitModel) reason() string {
+func (m *changeModel) reason() string {
 	if m.err != nil {
 		return m.err.Error()
 	}
@@ -276,7 +276,7 @@ func (m *visitModel) reason() string {
 
 // cell is the combination that is the mean of a group at a visit, all other
 // columns at their mean over the subjects.
-func (m *visitModel) cell(group, visit string, reference bool) (c []float64, ok bool) {
+func (m *changeModel) cell(group, visit string, reference bool) (c []float64, ok bool) {
 	if m.err != nil || !m.atVisit(visit) {
 		return nil, false
 	}
