@@ -38,6 +38,7 @@ crosscheck:
 # cmd/heelcohort/internal/demo/testdata/coverage.txt.
 coverage:
 	HEELCOHORT_COVERAGE=1 $(GO) test -count=1 -timeout 30m -v -run 'TestCoverage$$' ./cmd/heelcohort/internal/demo $(if $(UPDATE),-args $(UPDATE))
+	HEELCOHORT_COVERAGE=1 $(GO) test -count=1 -timeout 60m -v -run SurvivalCoverage ./stats $(if $(UPDATE),-args $(UPDATE))
 
 # The stored truth of the demonstration, simulated anew.
 truth:

@@ -3,6 +3,7 @@ package stats
 import (
 	"fmt"
 	"math"
+	"sort"
 )
 
 // A HazardCurve is a cumulative hazard: slices of equal length, one entry a
@@ -17,6 +18,7 @@ type HazardCurve struct {
 	N            int
 	Level        float64
 	Method       string // of the limits
+	Clusters     int    // 0 without clusters
 	Warnings     []Warning
 }
 
@@ -35,7 +37,15 @@ type HazardCurve struct {
 //
 // Before the first event H and SE are 0 and there are no limits. opts.Limits
 // takes LimitsLog (the meaning of ""), LimitsPlain and LimitsArcsine; log-log
-// limits of exp(−H) are log limits of H. Weights and clusters are not taken.
+// limits of exp(−H) are log limits of H.
+//
+// With weights d and n are sums of weights; with them or clusters the variance is
+// the sum over clusters, or rows, of the squares of their influence
+//
+//	Σ over rows i of the cluster w_i [event(i)/n(Exit_i) − Σ over event times s at
+//	which i is at risk of d(s)/n(s)²]
+//
+// NaN where all influences vanish, as long as one cluster alone was at risk.
 //
 // It returns what KaplanMeier returns.
 //
@@ -48,9 +58,6 @@ func NelsonAalen(t Times, opts CurveOptions) (HazardCurve, error) {
 		opts.Limits = LimitsLog
 	}
 	opts = opts.resolve()
-	if opts.Weights != nil || opts.Cluster != nil {
-		panic("stats: a cumulative hazard with weights or clusters")
-	}
 	if err := t.check(); err != nil {
 		return HazardCurve{}, fmt.Errorf("cumulative hazard: %w", err)
 	}
@@ -58,6 +65,18 @@ func NelsonAalen(t Times, opts CurveOptions) (HazardCurve, error) {
 	c := HazardCurve{
 		Time: counts.Time, AtRisk: counts.AtRisk, Events: counts.Events, N: counts.N, Level: opts.Level,
 		Method: opts.Limits + " limits, Aalen's standard error",
+	}
+	if opts.Weights != nil || opts.Cluster != nil {
+		if err := c.robust(t, opts); err != nil {
+			return HazardCurve{}, err
+		}
+		for _, h := range c.Hazard {
+			counts.Survival = append(counts.Survival, math.Exp(-h))
+		}
+		if c.Warnings = curveWarnings(counts); opts.Cluster != nil {
+			c.Warnings = append(clusterWarnings(c.Clusters), c.Warnings...)
+		}
+		return c, nil
 	}
 	times := len(c.Time)
 	c.Hazard, c.SE = make([]float64, times), make([]float64, times)
@@ -81,6 +100,31 @@ func NelsonAalen(t Times, opts CurveOptions) (HazardCurve, error) {
 	}
 	c.Warnings = curveWarnings(counts)
 	return c, nil
+}
+
+// A HazardPoint is a cumulative hazard read at one time.
+type HazardPoint struct {
+	Time         float64
+	Hazard       float64
+	SE           float64
+	Lower, Upper float64
+}
+
+// At reads the cumulative hazard at a time: the value of the last step at or
+// before it, 0 with SE 0 before the first. After the last time anyone was
+// observed all are NaN.
+func (c HazardCurve) At(t float64) HazardPoint {
+	p := HazardPoint{Time: t, Hazard: math.NaN(), SE: math.NaN(), Lower: math.NaN(), Upper: math.NaN()}
+	last := len(c.Time) - 1
+	i := sort.Search(len(c.Time), func(i int) bool { return c.Time[i] > t }) - 1
+	switch {
+	case math.IsNaN(t) || last < 0 || t > c.Time[last]:
+	case i < 0:
+		p.Hazard, p.SE = 0, 0
+	default:
+		p.Hazard, p.SE, p.Lower, p.Upper = c.Hazard[i], c.SE[i], c.Lower[i], c.Upper[i]
+	}
+	return p
 }
 
 // hazardLimits are the limits half a width from a cumulative hazard above 0.

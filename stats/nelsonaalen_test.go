@@ -69,3 +69,27 @@ func TestRobustCurveByHand(t *testing.T) {
 		}
 	}
 }
+
+// TestRobustHazardByHand works the influences out: children 1 (events at 2 and 4)
+// and 2 (event at 3, censored at 5) give H 1/4, 1/4 + 1/3, 1/4 + 1/3 + 1/2.
+func TestRobustHazardByHand(t *testing.T) {
+	c, err := NelsonAalen(Times{Exit: []float64{2, 4, 3, 5}, Status: []bool{true, true, true, false}}, CurveOptions{Cluster: []int{1, 1, 2, 2}})
+	must(t, err)
+	// At 2 each row at risk has 1/16, the event 1/4 besides: ±(1/4 − 2/16).
+	exactly(t, "SE at 2", c.SE[0], math.Sqrt(2*(1.0/8)*(1.0/8)))
+	// At 3 child 1 has one row at risk, child 2 two and the event.
+	one, two := 1.0/8-1.0/9, -1.0/8-2.0/9+1.0/3
+	exactly(t, "SE at 3", c.SE[1], math.Sqrt(one*one+two*two))
+	one, two = one-1.0/4+1.0/2, two-1.0/4
+	exactly(t, "SE at 4", c.SE[2], math.Sqrt(one*one+two*two))
+	exactly(t, "hazard at 4.5", c.At(4.5).Hazard, 1.0/4+1.0/3+1.0/2)
+	if p := c.At(1); p.Hazard != 0 || p.SE != 0 || !math.IsNaN(p.Lower) {
+		t.Errorf("before the first event %+v", p)
+	}
+	if p := c.At(5.5); !math.IsNaN(p.Hazard) {
+		t.Errorf("after the last time %+v", p)
+	}
+	if _, err := NelsonAalen(Times{Exit: []float64{2}, Status: []bool{true}}, CurveOptions{Cluster: []int{1}}); !errors.Is(err, ErrTooFewClusters) {
+		t.Errorf("one child: %v", err)
+	}
+}

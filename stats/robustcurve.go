@@ -7,25 +7,16 @@ import (
 
 // robust fills in a curve with weights or clusters.
 func (c *Curve) robust(t Times, opts CurveOptions) error {
-	n := len(t.Exit)
-	if opts.Cluster != nil && len(opts.Cluster) != n || opts.Weights != nil && len(opts.Weights) != n {
-		panic(fmt.Sprintf("stats: %d rows, %d cluster numbers, %d weights", n, len(opts.Cluster), len(opts.Weights)))
-	}
-	weight, err := rowWeights(opts.Weights, n)
+	source, clusters, err := robustSource(t, opts)
 	if err != nil {
 		return fmt.Errorf("survival curve: %w", err)
 	}
-	clusters := n
+	c.source = source
 	c.Method = opts.Limits + " limits, robust standard error"
 	if opts.Cluster != nil {
-		clusters = countClusters(opts.Cluster)
 		c.Method = opts.Limits + " limits, " + clusterMethod(false)
 		c.Clusters = clusters
 	}
-	if clusters < 2 {
-		return fmt.Errorf("survival curve: %w: found %d, expected at least 2", ErrTooFewClusters, clusters)
-	}
-	c.source = &curveSource{t, weight, newCurveInfluence(opts.Cluster, n, 0).cluster}
 	survival, z := 1.0, criticalZ(opts.Level)
 	c.source.visit(func(s weighedStep, f *curveInfluence) {
 		survival *= (s.n - s.d) / s.n
@@ -45,6 +36,26 @@ func (c *Curve) robust(t Times, opts CurveOptions) error {
 		c.Warnings = append(clusterWarnings(clusters), c.Warnings...)
 	}
 	return nil
+}
+
+// robustSource checks weights and clusters, of which there must be two.
+func robustSource(t Times, opts CurveOptions) (source *curveSource, clusters int, err error) {
+	n := len(t.Exit)
+	if opts.Cluster != nil && len(opts.Cluster) != n || opts.Weights != nil && len(opts.Weights) != n {
+		panic(fmt.Sprintf("stats: %d rows, %d cluster numbers, %d weights", n, len(opts.Cluster), len(opts.Weights)))
+	}
+	weight, err := rowWeights(opts.Weights, n)
+	if err != nil {
+		return nil, 0, err
+	}
+	clusters = n
+	if opts.Cluster != nil {
+		clusters = countClusters(opts.Cluster)
+	}
+	if clusters < 2 {
+		return nil, 0, fmt.Errorf("%w: found %d, expected at least 2", ErrTooFewClusters, clusters)
+	}
+	return &curveSource{times: t, weight: weight, cluster: newCurveInfluence(opts.Cluster, n, 0).cluster}, clusters, nil
 }
 
 // noClusterVariance is the squared influence below which clusters tell of no
@@ -85,6 +96,7 @@ type curveSource struct {
 	times   Times
 	weight  []float64
 	cluster []int
+	hazard  bool // influence on the cumulative hazard, not on the log of the curve
 }
 
 // A weighedStep is one distinct time of exit with the weights of the rows at
@@ -94,7 +106,7 @@ type weighedStep struct {
 }
 
 // visit goes through the times with the clusters' influence on the log of the
-// curve up to each.
+// curve, or the cumulative hazard, up to each.
 func (c *curveSource) visit(f func(s weighedStep, influence *curveInfluence)) {
 	cause := make([]int, len(c.times.Status))
 	for i, event := range c.times.Status {
@@ -120,7 +132,11 @@ func (c *curveSource) visit(f func(s weighedStep, influence *curveInfluence)) {
 			rest, w.d = 0, w.n // whatever rounding says
 		}
 		end := 0.0
-		if w.d > 0 && rest > 0 {
+		switch {
+		case w.d > 0 && c.hazard:
+			influence.logSum -= w.d / (w.n * w.n)
+			end = 1 / w.n
+		case w.d > 0 && rest > 0:
 			influence.logSum += w.d / (w.n * rest)
 			end = -1 / rest
 		}

@@ -40,6 +40,7 @@ type robustCurveOutput struct {
 		Weighed, Both, Clustered struct{ Survival, SE, Lower, Upper []number }
 		Arcsine                  struct{ Lower, Upper []number }
 		Hazard, HazardSE         []float64
+		BothHazard, BothHazardSE []float64 // with weights and clusters
 		MeanSE                   []float64
 	}
 }
@@ -100,6 +101,17 @@ func compareRobustCurve(t *testing.T, cases []robustCurveCase, out robustCurveOu
 		for s := range h.Time {
 			if !near(h.Hazard[s], want.Hazard[s], close) || !near(h.SE[s], want.HazardSE[s], close) {
 				t.Fatalf("case %d, hazard at %v: %v (%v), want %v (%v)", i+1, h.Time[s], h.Hazard[s], h.SE[s], want.Hazard[s], want.HazardSE[s])
+			}
+		}
+		h, err = NelsonAalen(times, CurveOptions{Weights: c.Weight, Cluster: c.Cluster})
+		must(t, err)
+		for s := range h.Time {
+			se := h.SE[s]
+			if math.IsNaN(se) {
+				se = 0 // one child alone was at risk: R's influences vanish likewise
+			}
+			if !near(h.Hazard[s], want.BothHazard[s], close) || !near(se, want.BothHazardSE[s], close) {
+				t.Fatalf("case %d, weighted hazard by cluster at %v: %v (%v), want %v (%v)", i+1, h.Time[s], h.Hazard[s], h.SE[s], want.BothHazard[s], want.BothHazardSE[s])
 			}
 		}
 		mean := mustCurve(t, times, CurveOptions{Cluster: c.Cluster}).RestrictedMean(c.Horizon)

@@ -121,7 +121,7 @@ What the table says:
 - Taking entry for onset holds nearly nothing, the less the more children there are.
 - Limits that take heels for independent are too narrow for what is the same in a child's heels, and too
   wide for what differs between them, and do not get better with more children. Limits by child hold 0.93
-  to 0.97 at 300 children, but for plain ones of giving up. A cumulative hazard has no limits by child.
+  to 0.97 at 300 children, but for plain ones of giving up.
 - At 50 children limits by child hold 0.92 to 0.95 of ratios, means and the curve's middle: robust errors of
   few children are a little small, and have no correction. Plain and log limits of a curve near 1 or 0 do
   worse, since its errors are skewed there: log-log limits, the default, hold best, arcsine ones next.

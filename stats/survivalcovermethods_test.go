@@ -41,26 +41,14 @@ func coverCurves(c *coverTally, h *heelRows) {
 		c.estimate(fmt.Sprintf("mean up to %d days: %s", returnMean, clusterWords[k]), curve.RestrictedMean(returnMean), err, law.mean(returnMean))
 	}
 	for _, limits := range []string{LimitsLog, LimitsPlain, LimitsArcsine} {
-		hazard, err := NelsonAalen(times, CurveOptions{Limits: limits})
-		for _, day := range coverDays[1:] {
-			lower, upper := hazard.limitsAt(float64(day))
-			c.count(fmt.Sprintf("cumulative hazard on day %d: %s, heels independent", day, limits), lower, upper, law.hazard(day), err == nil)
+		for k, cluster := range h.clusters() {
+			hazard, err := NelsonAalen(times, CurveOptions{Limits: limits, Cluster: cluster})
+			for _, day := range coverDays[1:] {
+				p := hazard.At(float64(day))
+				c.count(fmt.Sprintf("cumulative hazard on day %d: %s, %s", day, limits, clusterWords[k]), p.Lower, p.Upper, law.hazard(day), err == nil)
+			}
 		}
 	}
-}
-
-// limitsAt are those of the last step at or before a time within the data.
-func (c HazardCurve) limitsAt(t float64) (lower, upper float64) {
-	lower, upper = math.NaN(), math.NaN()
-	for i, at := range c.Time {
-		if at <= t {
-			lower, upper = c.Lower[i], c.Upper[i]
-		}
-	}
-	if len(c.Time) > 0 && c.Time[len(c.Time)-1] < t {
-		return math.NaN(), math.NaN()
-	}
-	return lower, upper
 }
 
 // coverComparisons covers hazard ratios, differences of restricted means and a

@@ -132,8 +132,8 @@ func (c identityCase) readings(t *testing.T, pieces bool) []reading {
 	hazard, err := NelsonAalen(times, CurveOptions{})
 	must(t, err)
 	for _, day := range days {
-		lower, upper := hazard.limitsAt(day * c.unit)
-		say(fmt.Sprintf("hazard at %v", day), 0, lower, upper)
+		p := hazard.At(day * c.unit)
+		say(fmt.Sprintf("hazard at %v", day), 0, p.Lower, p.Upper)
 	}
 	c.readOccupancy(t, days, horizon, say, fails)
 	if !pieces {

@@ -31,6 +31,7 @@ out <- lapply(cases, function(case) {
   area <- clustered$influence.surv[, inside, drop = FALSE] %*% width
   list(weighed = parts(weighed, keep(weighed)), both = parts(both, keep(both)), clustered = parts(clustered, keep(clustered)),
        arcsine = list(lower = plain$lower[keep(plain)], upper = plain$upper[keep(plain)]),
+       bothHazard = both$cumhaz[keep(both)], bothHazardSE = both$std.chaz[keep(both)],
        hazard = plain$cumhaz[keep(plain)], hazardSE = plain$std.chaz[keep(plain)],
        meanSE = sqrt(sum(area^2)))
 })

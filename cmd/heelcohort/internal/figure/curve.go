@@ -29,7 +29,9 @@ type curveOf struct {
 	reference      float64
 	referenceName  string
 	note           string
-	bare           bool // of byTerm: no start at 0
+	bare           bool   // of byTerm: no start at 0
+	byGroup        bool   // rows of each level of the grouping variable have a figure of their own, by the level in variable
+	steps          string // the term whose curve is drawn in steps, whatever the form
 }
 
 // A curveFigure is a figure of curves that analyses of a kind have where they
@@ -48,6 +50,10 @@ var curveFigures = []curveFigure{
 	{kind: "time-to-event", suffix: "-incidence", curveOf: curveOf{
 		part: "incidence", measure: "cumulative incidence", form: plots.Steps, title: ": cumulative incidence", xLabel: "Time", yLabel: "Cumulative incidence", byTerm: true,
 	}},
+	{kind: "time-to-event", suffix: "-hazard", curveOf: curveOf{
+		part: "hazard", measure: "cumulative hazard", form: plots.Steps, title: ": cumulative hazard", xLabel: "Time", yLabel: "Cumulative hazard", byTerm: true,
+		note: "The slope is the hazard: a straight line is a constant one.",
+	}},
 	{kind: "time-to-event", suffix: "-residuals", curveOf: curveOf{
 		part: "over time", measure: "hazard ratio", form: plots.Smooth, title: ": hazard ratios in time", xLabel: "Time", yLabel: "Hazard ratio", byTerm: true, bare: true,
 		log: true, reference: 1, referenceName: "no difference", note: "Smoothed scaled Schoenfeld residuals; a level curve is a constant ratio.",
@@ -55,6 +61,10 @@ var curveFigures = []curveFigure{
 	{kind: "time-to-event", suffix: "-smooth", curveOf: curveOf{
 		part: "smooth", measure: "hazard ratio", form: plots.Smooth, title: ": hazard ratio by the model", yLabel: "Hazard ratio", along: true,
 		log: true, reference: 1, referenceName: "no difference",
+	}},
+	{kind: "time-to-event", suffix: "-fitted", curveOf: curveOf{
+		part: "fitted", measure: "survival", form: plots.Smooth, title: ": parametric models", xLabel: "Time", yLabel: "Without the event", byTerm: true, bare: true,
+		byGroup: true, steps: result.Observed, note: "In steps: the curve without a model.",
 	}},
 	{kind: "time-to-event", suffix: "-interval", curveOf: curveOf{
 		part: "interval", measure: "survival", form: plots.Steps, title: ": seen between visits", xLabel: "Time", yLabel: "Without the event", byTerm: true,
@@ -73,8 +83,11 @@ func (c curveFigure) of(a result.Analysis, rows []result.Row) []curveFigure {
 	for _, r := range rows {
 		if c.kind == a.Kind && r.Analysis == a.ID && r.Part == c.part && r.Measure == c.measure && r.At.Present() {
 			v := ""
-			if c.along {
+			switch {
+			case c.along:
 				v = r.Variable
+			case c.byGroup && len(r.Groups) == 1:
+				v = r.Groups[0].Level
 			}
 			if !slices.Contains(variables, v) {
 				variables = append(variables, v)
@@ -85,7 +98,7 @@ func (c curveFigure) of(a result.Analysis, rows []result.Row) []curveFigure {
 	for _, v := range variables {
 		one := c
 		one.variable = v
-		if len(variables) > 1 {
+		if len(variables) > 1 || c.byGroup && v != "" {
 			one.suffix += "-" + v
 		}
 		list = append(list, one)
@@ -99,7 +112,8 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		Title: s.Title + c.title, XLabel: c.xLabel, Log: c.log, Reference: c.reference, ReferenceName: c.referenceName,
 	}
 	rows := slices.DeleteFunc(s.part(c.part, c.measure), func(r result.Row) bool {
-		return !r.At.Present() || math.IsInf(float64(r.At), 0) || c.along && r.Variable != c.variable || c.term != "" && r.Term != c.term
+		return !r.At.Present() || math.IsInf(float64(r.At), 0) || c.along && r.Variable != c.variable || c.term != "" && r.Term != c.term ||
+			c.byGroup && len(r.Groups) == 1 && r.Groups[0].Level != c.variable
 	})
 	if grouped := func(r result.Row) bool { return len(r.Groups) > 0 }; c.term != "" && slices.ContainsFunc(rows, grouped) {
 		rows = slices.DeleteFunc(rows, func(r result.Row) bool { return !grouped(r) })
@@ -124,9 +138,15 @@ func (s *source) curves(c curveOf) (plots.Curves, error) {
 		rows = slices.DeleteFunc(rows, same)
 		sort.SliceStable(one, func(i, j int) bool { return one[i].At < one[j].At })
 		k := plots.BandCurve{Name: s.groupsLabel(groups), Form: c.form}
+		if c.byGroup && len(groups) == 1 {
+			f.Title, k.Name = s.Title+c.title+", "+s.groupsLabel(groups), ""
+		}
+		if c.steps == term && term != "" {
+			k.Form = plots.Steps
+		}
 		if c.byTerm {
 			if c.term == "" {
-				k.Name = strings.TrimPrefix(k.Name+", "+term, ", ")
+				k.Name = strings.Trim(k.Name+", "+term, ", ")
 			}
 			if one[0].At > 0 && !c.bare { // nothing has ended at the start
 				k.X, k.Estimate, k.Lower, k.Upper = []float64{0}, []float64{0}, []float64{math.NaN()}, []float64{math.NaN()}

@@ -6,7 +6,7 @@ import "heelcohort/codebook/document"
 type TimeToEvent struct {
 	Head
 	Table     *document.String                    `doc:"table" about:"The table; the participants' unless written."`
-	Where     *Expression                         `doc:"where" about:"Condition that a row belongs to the analysis, such as a first spell; all rows unless written."`
+	Among     *Expression                         `doc:"among" about:"Condition of the rows that count, such as first spells; all unless written."`
 	Together  *Together                           `doc:"together" about:"Rows that make one unit, such as both heels of a child's spell."`
 	Start     *Expression                         `doc:"start" about:"Expression of the day the clock starts; 0 unless written."`
 	Entry     *Expression                         `doc:"entry" about:"Expression of the day observation begins; the start unless written."`
@@ -25,6 +25,7 @@ type TimeToEvent struct {
 	Ticks     []float64                           `doc:"ticks" about:"Times of the table of numbers at risk, from 0; chosen unless written."`
 	Limits    string                              `doc:"limits" enum:"log-log|log|plain|arcsine" about:"Scale of the curve's limits; log-log unless written."`
 	Bands     string                              `doc:"bands" enum:"hall-wellner|equal-precision" about:"Limits that hold the whole curve at once, in the figure in place of those of each point; not with cluster."`
+	Hazard    bool                                `doc:"hazard" about:"true: also the cumulative hazard (Nelson and Aalen), whose slope is the hazard, with a figure."`
 	Horizon   *float64                            `doc:"horizon" above:"0" about:"Time up to which the restricted mean time of each group is given, and its difference from that of the reference."`
 	Interval  *SeenBetween                        `doc:"interval" about:"Where an event is seen only between visits: the interval-censored curve, beside those that take it to fall on the visit's day or midway."`
 	Unit      string                              `doc:"unit" about:"Word for the unit of time; days unless written."`

@@ -163,6 +163,7 @@ func kindWords(kind string) string {
 // ends of their ids.
 var timesCaptions = map[string]string{
 	"-incidence": ". Cumulative incidence of each end over time, with confidence bands; numbers are in the tables.",
+	"-hazard":    ". Cumulative hazard over time, with confidence bands: its slope is the hazard; numbers are in the tables.",
 	"-residuals": ". Hazard ratios as they seem to run in time, with confidence bands: level where a ratio is constant.",
 	"-interval":  ". Share without the event over time, events being seen only between visits, by three readings; numbers are in the tables.",
 }
@@ -183,6 +184,10 @@ func figureCaption(a result.Analysis, id string) string {
 		}
 		if of, ok := timesCaptions[strings.TrimPrefix(id, a.ID)]; ok {
 			what = of
+			break
+		}
+		if strings.HasPrefix(id, a.ID+"-fitted") {
+			what = ". Share without the event over time as observed, in steps, and by the parametric models; the models' limits are in the tables."
 			break
 		}
 		if id == a.ID+"-adjusted" {

@@ -27,7 +27,7 @@ var layouts = []layout{
 	{"paired", []string{"pairs", "shares", "comparison"}, layoutPaired},
 	{
 		"time-to-event",
-		[]string{"size", "curve", "quantile", "at", "risk-table", "incidence", "incidence at", "tests", "pairs", "expected", "model", "band", "restricted", "interval", "interval at", "interval quantile", "proportionality", "over time", "checks", "shapes", "smooth", "adjusted", "adjusted curve"},
+		[]string{"size", "curve", "quantile", "at", "risk-table", "incidence", "incidence at", "tests", "pairs", "expected", "model", "band", "restricted", "interval", "interval at", "interval quantile", "proportionality", "over time", "checks", "hazard", "hazard at", "fitted", "shapes", "smooth", "adjusted", "adjusted curve"},
 		layoutSurvival,
 	},
 	{

@@ -16,7 +16,7 @@ func layoutSurvival(b *block) []Sheet {
 	if rows := b.part("risk-table"); len(rows) > 0 {
 		sheets = append(sheets, riskTable(b, rows))
 	}
-	sheets = append(sheets, pairSheets(b)...)
+	sheets = append(append(sheets, pairSheets(b)...), hazardSheets(b)...)
 	sheets = append(sheets, definitionSheets(b)...)
 	sheets = append(sheets, restrictedSheets(b)...)
 	sheets = append(sheets, incidenceSheets(b)...)

@@ -50,3 +50,6 @@ func (a *Analysis) Variable(name string) (Variable, bool) {
 	}
 	return Variable{}, false
 }
+
+// Observed is the term of the curve without a model, beside those of models.
+const Observed = "as observed"

@@ -39,6 +39,7 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []f
 		}, nil))
 	}
 	s.band(b, g, c)
+	s.hazard(b, g, o)
 	b.add(b.estimate(quantile, c.Quantile(0.5), nil))
 	for _, p := range s.plan.Quantiles {
 		r := b.row("quantile", "time by which a share has had the event", g...)

@@ -25,7 +25,7 @@ func (s *timeToEvent) bindOtherwise(m *cohort.Model) error {
 			}
 		}
 		own, short := *s, *s.plan
-		short.Otherwise, short.Competing, short.Interval, short.Horizon, short.Bands, short.Quantiles = nil, nil, nil, nil, "", nil
+		short.Otherwise, short.Competing, short.Interval, short.Horizon, short.Bands, short.Quantiles, short.Hazard = nil, nil, nil, nil, "", nil, false
 		short.Event = plan.EndPoint{Day: p.Day, When: p.When, Position: p.Position}
 		own.plan, own.otherwise, own.between, own.competing, own.parametric = &short, nil, nil, nil, nil
 		if short.Model != nil {

@@ -114,6 +114,7 @@ var references = map[string]string{
 	"Armitage 1955":       "Armitage P. Tests for linear trends in proportions and frequencies. Biometrics 1955;11:375–386.",
 	"Clopper 1934":        "Clopper CJ, Pearson ES. The use of confidence or fiducial limits illustrated in the case of the binomial. Biometrika 1934;26:404–413.",
 	"Brown 2001":          "Brown LD, Cai TT, DasGupta A. Interval estimation for a binomial proportion. Stat Sci 2001;16:101–133.",
+	"Aalen 1978a":         "Aalen OO. Nonparametric inference for a family of counting processes. Ann Stat 1978;6:701–726.",
 	"Nelson 1988":         "Nelson W. Graphical analysis of system repair data. J Qual Technol 1988;20:24–35.",
 	"Lawless 1995":        "Lawless JF, Nadeau C. Some simple robust methods for the analysis of recurrent events. Technometrics 1995;37:158–168.",
 	"Ghosh 2000":          "Ghosh D, Lin DY. Nonparametric analysis of recurrent events and death. Biometrics 2000;56:554–562.",

@@ -47,9 +47,9 @@ func TestCoxInfluence(t *testing.T) {
 	}
 }
 
-// TestWhere leaves out rows that are not of the analysis, and says so.
-func TestWhere(t *testing.T) {
-	study, _, _, _ := visitStudy("  - " + visitPlan + "where: age > 10}\n")
+// TestAmong leaves out rows that are not of the analysis, and says so.
+func TestAmong(t *testing.T) {
+	study, _, _, _ := visitStudy("  - " + visitPlan + "among: age > 10}\n")
 	res := study.compute(t)
 	others := 0.0
 	for i := range 60 {
@@ -58,7 +58,7 @@ func TestWhere(t *testing.T) {
 		}
 	}
 	near(t, "rows", row(t, res, "v/size/rows").Estimate, 60-others)
-	if got := removedUnder(res, "rows", "not of the analysis, by where"); got != others {
+	if got := removedUnder(res, "rows", "not among those that count"); got != others {
 		t.Errorf("%v left out, want %v", got, others)
 	}
 }

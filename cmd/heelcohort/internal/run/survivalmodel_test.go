@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/stats"
 )
 
@@ -121,9 +122,43 @@ func TestHazardModels(t *testing.T) {
 		near(t, "AIC", row(t, res, part+"/AIC").Estimate, f.AIC)
 		near(t, "median", row(t, res, part+"/group=b/median time").Upper, f.Quantile([]float64{1}, 0.5, 0.95).Upper)
 		near(t, "at 40", row(t, res, part+"/group=a/survival@40").Lower, f.Survival([]float64{0}, 40, 0.95).Lower)
+		last, places := 0.0, 0
+		for _, r := range res.Rows {
+			if r.Part == "fitted" && r.Term == string(d) && r.Groups[0].Level == "b" {
+				last = math.Max(last, float64(r.At))
+				places++
+				if r.At > 0 {
+					near(t, r.ID, r.Estimate, f.Survival([]float64{1}, float64(r.At), 0.95).Value)
+				}
+			}
+		}
+		if places != 51 || last < 100 {
+			t.Errorf("%s: %d places up to %v", d, places, last)
+		}
 		if d == stats.Weibull {
 			near(t, "hazard ratio", row(t, res, part+"/group:b/hazard ratio").Estimate, f.HazardRatios[0].Value)
 		}
+	}
+}
+
+// TestFittedFigures wants a figure of each group's curve beside those of the
+// models.
+func TestFittedFigures(t *testing.T) {
+	study, _, _, _ := visitStudy("  - " + visitPlan + "by: group, model: {terms: [group], parametric: [weibull]}}\n")
+	res := study.compute(t)
+	if ids := strings.Join(res.Analyses[0].Figures, " "); ids != "v v-fitted-a v-fitted-b" {
+		t.Errorf("figures %q", ids)
+	}
+	seen := 0
+	for _, r := range res.Rows {
+		if r.Part != "fitted" || r.Term != result.Observed || r.At == 0 {
+			continue
+		}
+		seen++
+		near(t, r.ID, r.Estimate, float64(row(t, res, strings.Replace(strings.Replace(r.ID, "/fitted/", "/curve/", 1), "/:as observed", "", 1)).Estimate))
+	}
+	if seen < 10 {
+		t.Errorf("%d steps as observed", seen)
 	}
 }
 

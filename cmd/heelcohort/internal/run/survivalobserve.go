@@ -61,7 +61,7 @@ func (s *timeToEvent) withClusters(c *cohort.Cohort, o *observed) {
 func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 	n := c.Data.Table(s.table).Len()
 	values := map[*cohort.Formula][]value.Value{}
-	for _, f := range append([]*cohort.Formula{s.where, s.start, s.entry, s.end, s.when, s.weights}, s.competing...) {
+	for _, f := range append([]*cohort.Formula{s.among, s.start, s.entry, s.end, s.when, s.weights}, s.competing...) {
 		if f == nil {
 			continue
 		}
@@ -77,8 +77,8 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 	negative, never, weightless := 0, 0, 0
 	late := false
 	for i := range n {
-		if s.where != nil {
-			w := values[s.where][i]
+		if s.among != nil {
+			w := values[s.among][i]
 			if w.Missing {
 				missing[5]++
 				continue
@@ -161,10 +161,11 @@ func (s *timeToEvent) observe(c *cohort.Cohort, b *builder) (*observed, error) {
 			o.weight = append(o.weight, values[s.weights][i].Number)
 		}
 	}
-	for i, what := range []string{"the start", "the entry", "the day of the end", "the event", "whether a competing end came", "whether of the analysis"} {
+	for i, what := range [5]string{"the start", "the entry", "the day of the end", "the event", "whether a competing end came"} {
 		b.removed("rows", what+" missing", float64(missing[i]))
 	}
-	b.removed("rows", "not of the analysis, by where", float64(others))
+	b.removed("rows", "not decided whether among those that count", float64(missing[5]))
+	b.removed("rows", "not among those that count", float64(others))
 	b.removed("rows", "the weight missing or not above 0", float64(weightless))
 	b.removed("rows", "the end is before the start", float64(negative))
 	b.removed("rows", "ended no later than observation began", float64(never))

@@ -26,6 +26,7 @@ func (s *timeToEvent) parametricModels(b *builder, rows *fittedRows) {
 	b.Methods += "; time ratios say how many times as long it takes."
 	b.cite("Kalbfleisch 2002")
 	v, x, opts := s.lifetimes(b, rows)
+	s.observedCurves(b)
 	for _, name := range s.parametric {
 		f, err := stats.FitParametricSurvival(v, x, rows.design.names(), name, opts)
 		s.parametricModel(b, rows.design, name, f, err)
@@ -109,17 +110,23 @@ func (s *timeToEvent) parametricModel(b *builder, d *design, name stats.Lifetime
 	for _, t := range f.Tests {
 		b.test(part, t.Name, t, f.N, nil)
 	}
-	s.parametricTimes(b, d, part, f)
+	s.parametricTimes(b, d, name, f)
+}
+
+// byGroupsAlone reports whether the model has the groups and nothing else in it,
+// so that each group has one law of time.
+func (s *timeToEvent) byGroupsAlone() bool {
+	return s.by != nil && len(s.model) == 1 && s.model[0].variable.Name == s.by.variable.Name
 }
 
 // parametricTimes adds what the model says of the time of each group, where
-// nothing else is in it: the median, and the share without the event at the
-// times of the plan.
-func (s *timeToEvent) parametricTimes(b *builder, d *design, part string, f stats.ParametricFit) {
-	if s.by == nil || len(s.model) != 1 || s.model[0].variable.Name != s.by.variable.Name {
+// nothing else is in it: the median, the share without the event at the times of
+// the plan, and its curve.
+func (s *timeToEvent) parametricTimes(b *builder, d *design, name stats.LifetimeDistribution, f stats.ParametricFit) {
+	if !s.byGroupsAlone() {
 		return
 	}
-	reference := s.model[0].reference
+	part, reference := parametricPart(name), s.model[0].reference
 	for l, level := range s.by.variable.Levels() {
 		x := make([]float64, len(d.columns))
 		own := slices.Index(d.columns, coefficient{s.by.variable.Name, level})
@@ -140,5 +147,45 @@ func (s *timeToEvent) parametricTimes(b *builder, d *design, part string, f stat
 			r.At = result.Number(at)
 			b.add(b.estimate(r, f.Survival(x, at, b.level), nil))
 		}
+		last := 0.0
+		for _, seen := range b.rows {
+			if seen.Part == "fitted" && seen.Term == result.Observed && len(seen.Groups) == 1 && seen.Groups[0] == g {
+				last = math.Max(last, float64(seen.At))
+			}
+		}
+		for i := 0; i <= fittedPlaces && last > 0; i++ {
+			r := b.row("fitted", "survival", g)
+			r.Term, r.At = string(name), result.Number(last*float64(i)/fittedPlaces)
+			b.add(number(r, f.Survival(x, float64(r.At), b.level).Value, ""))
+		}
+	}
+}
+
+// fittedPlaces is the number of stretches of the curve of a parametric model.
+const fittedPlaces = 50
+
+// observedCurves adds the curve of each group without a model: its own, or the
+// interval-censored one, in the middle of where it may run.
+func (s *timeToEvent) observedCurves(b *builder) {
+	if !s.byGroupsAlone() {
+		return
+	}
+	for _, r := range slices.Clone(b.rows) {
+		switch {
+		case s.between != nil && (r.Part != "interval" || r.Term != betweenTerm):
+			continue
+		case s.between == nil && r.Part != "curve":
+			continue
+		case math.IsNaN(float64(r.Estimate)) || len(r.Groups) != 1:
+			continue
+		}
+		if n := len(b.rows); n > 0 && (b.rows[n-1].Part != "fitted" || b.rows[n-1].Groups[0] != r.Groups[0]) && r.At > 0 {
+			start := b.row("fitted", "survival", r.Groups...)
+			start.Term, start.At = result.Observed, 0
+			b.add(number(start, 1, ""))
+		}
+		own := b.row("fitted", "survival", r.Groups...)
+		own.Term, own.At = result.Observed, r.At
+		b.add(number(own, float64(r.Estimate), ""))
 	}
 }

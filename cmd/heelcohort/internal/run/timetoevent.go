@@ -16,7 +16,7 @@ import (
 type timeToEvent struct {
 	plan              *plan.TimeToEvent
 	table             string
-	where             *cohort.Formula // nil: all rows
+	among             *cohort.Formula // nil: all rows
 	together          []cohort.Variable
 	start, entry      *cohort.Formula // nil: 0 and the start
 	end, when         *cohort.Formula
@@ -47,7 +47,7 @@ func bindTimeToEvent(m *cohort.Model, a *plan.TimeToEvent) (job, error) {
 		to   **cohort.Formula
 		kind value.Kind
 	}{
-		{a.Where, &s.where, value.Bool},
+		{a.Among, &s.among, value.Bool},
 		{a.Start, &s.start, value.Number},
 		{a.Entry, &s.entry, value.Number},
 		{&a.Event.Day, &s.end, value.Number},
@@ -223,8 +223,8 @@ func (s *timeToEvent) settings(b *builder) {
 	if s.plan.Entry != nil {
 		entry = s.plan.Entry.Value
 	}
-	if s.where != nil {
-		b.set("where", s.plan.Where.Value, true)
+	if s.among != nil {
+		b.set("among", s.plan.Among.Value, true)
 	}
 	b.set("start", start, s.plan.Start != nil)
 	b.set("entry", entry, s.plan.Entry != nil)
@@ -250,6 +250,11 @@ func (s *timeToEvent) settings(b *builder) {
 		b.set("bands", choice.setting, true)
 		b.Methods += " Bands that hold the whole curve are " + choice.sentence + "."
 		b.cite(choice.cite...)
+	}
+	if s.plan.Hazard {
+		b.set("limits of the cumulative hazard", s.hazardLimits(), s.plan.Limits != "")
+		b.Methods += " Cumulative hazards are Nelson and Aalen's, with " + s.hazardLimits() + " limits."
+		b.cite("Aalen 1978a")
 	}
 	if s.entry != nil {
 		b.Methods += " Rows observed only from after their start count as at risk after their day of entry, up to and including the day they end."
