@@ -82,7 +82,7 @@ func CumulativeIncidence(t CompetingTimes, causes int, opts IncidenceOptions) (C
 	}
 	c := CumulativeIncidences{
 		Events: make([][]int, causes),
-		N: len(t.Exit), Level: limits.Level,
+		N:      len(t.Exit), Level: limits.Level,
 		Method: limits.Limits + " limits, standard error of Greenwood's type",
 	}
 	var robust *curveInfluence
