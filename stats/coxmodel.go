@@ -1,6 +1,9 @@
 package stats
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A coxModel holds the rows that are at risk at some event of their stratum,
 // sorted once, with covariates centred within strata and scaled.
@@ -81,49 +84,52 @@ func (m *coxModel) addStratum(t Times, rows []int, number int) {
 			m.others.Entry = append(m.others.Entry, t.entry(i))
 		}
 	}
+	m.index, m.entry = slices.Grow(m.index, len(rows)), slices.Grow(m.entry, len(rows))
+	m.exit, m.status = slices.Grow(m.exit, len(rows)), slices.Grow(m.status, len(rows))
+	var withEvent []int
 	for _, exit := range sorted(len(rows), func(k int) float64 { return -t.Exit[rows[k]] }) {
 		i := rows[exit.row]
 		if !used[exit.row] {
 			continue
 		}
+		if t.Status[i] {
+			withEvent = append(withEvent, len(m.index))
+		}
 		m.index = append(m.index, i)
 		m.entry = append(m.entry, t.entry(i))
 		m.exit = append(m.exit, t.Exit[i])
 		m.status = append(m.status, t.Status[i])
-		if t.Status[i] {
-			m.events++
-		}
 	}
 	s.to = len(m.index)
+	m.events += len(withEvent)
 	if t.Entry != nil {
 		for _, k := range ordered(s.to-s.from, func(k int) float64 { return -m.entry[s.from+k] }) {
 			m.byEntry = append(m.byEntry, s.from+k)
 		}
 	}
+	m.latest = slices.Grow(m.latest, s.to-s.from)
 	join, leave := s.from, s.from
 	for join < s.to {
-		first := join
-		at := m.exit[join]
-		var events []int
+		at, events := m.exit[join], 0
 		for ; join < s.to && m.exit[join] == at; join++ {
+			m.latest = append(m.latest, len(m.groups)) // the next event time back
 			if m.status[join] {
-				events = append(events, join)
+				events++
 			}
 		}
-		for range join - first {
-			m.latest = append(m.latest, len(m.groups)) // the next event time back
-		}
-		if events == nil {
+		if events == 0 {
 			continue
 		}
 		for leave < len(m.byEntry) && m.entry[m.byEntry[leave]] >= at {
 			leave++
 		}
-		m.groups = append(m.groups, coxGroup{s.from, join, leave, at, events})
+		m.groups = append(m.groups, coxGroup{s.from, join, leave, at, withEvent[:events:events]})
+		withEvent = withEvent[events:]
 	}
 	if s.toGroup = len(m.groups); s.to > s.from {
 		m.strata = append(m.strata, s)
 	}
+	m.before = slices.Grow(m.before, s.to-s.from)
 	for range s.to - s.from {
 		m.before = append(m.before, -1)
 	}
