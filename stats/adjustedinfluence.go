@@ -122,7 +122,7 @@ func (s *adjustedSource) addStrata() {
 	steps := make([]adjustedStep, len(m.groups))
 	_, w := m.relativeHazards(s.beta)
 	g := 0
-	m.visit(w, func(_ coxGroup, risk, tied []float64) {
+	m.visit(w, coxMeans, func(_ coxGroup, risk, tied []float64) {
 		steps[g] = m.adjustedStep(m.groups[g], risk, tied)
 		g++
 	})

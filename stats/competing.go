@@ -62,8 +62,8 @@ func (t CompetingTimes) order() competingOrder {
 	n := len(t.Exit)
 	o := competingOrder{at: make([]float64, n), cause: make([]int, n), byExit: make([]int, n)}
 	for i, exit := range sorted(n, func(i int) float64 { return t.Exit[i] }) {
-		o.at[i], o.byExit[i] = exit.value, exit.row
-		if i == 0 || exit.value != o.at[i-1] {
+		o.at[i], o.byExit[i] = exit.value(), exit.row
+		if i == 0 || exit.value() != o.at[i-1] {
 			o.distinct++
 		}
 	}
@@ -75,7 +75,7 @@ func (t CompetingTimes) order() competingOrder {
 	if t.Entry != nil {
 		o.byEntry, o.entries = make([]int, n), make([]float64, n)
 		for i, entry := range sorted(n, func(i int) float64 { return t.Entry[i] }) {
-			o.byEntry[i], o.entries[i] = entry.row, entry.value
+			o.byEntry[i], o.entries[i] = entry.row, entry.value()
 		}
 	}
 	return o

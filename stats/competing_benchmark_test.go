@@ -38,7 +38,7 @@ func benchmarkIncidence(b *testing.B, c benchmarkColumns, cmprsk bool) {
 		all.Cause[i] = int(c.x[i][0])
 		parts[g].Exit, parts[g].Cause = append(parts[g].Exit, c.exit[i]), append(parts[g].Cause, all.Cause[i])
 	}
-	curves := func(b *testing.B) (last float64) {
+	curves := func() (last float64) {
 		for g, t := range parts {
 			curve, err := CumulativeIncidence(t, 2, IncidenceOptions{})
 			must(b, err)
@@ -48,7 +48,7 @@ func benchmarkIncidence(b *testing.B, c benchmarkColumns, cmprsk bool) {
 		}
 		return last
 	}
-	gray := func(b *testing.B) float64 {
+	gray := func() float64 {
 		var statistic [2]float64
 		for k := range statistic {
 			r, err := GrayTest(all, k+1, c.group, 2, GrayOptions{})
@@ -57,21 +57,13 @@ func benchmarkIncidence(b *testing.B, c benchmarkColumns, cmprsk bool) {
 		}
 		return statistic[0]
 	}
-	b.Run("curves", func(b *testing.B) {
-		for b.Loop() {
-			b.ReportMetric(curves(b), "answer")
-		}
-	})
-	b.Run("gray", func(b *testing.B) {
-		for b.Loop() {
-			b.ReportMetric(gray(b), "answer")
-		}
-	})
+	b.Run("curves", func(b *testing.B) { here(b, curves) })
+	b.Run("gray", func(b *testing.B) { here(b, gray) })
 	b.Run("heelcohort", func(b *testing.B) {
-		for b.Loop() {
-			curves(b)
-			b.ReportMetric(gray(b), "answer")
-		}
+		here(b, func() float64 {
+			curves()
+			return gray()
+		})
 	})
 	b.Run("R", func(b *testing.B) { c.inR(b, "incidence") })
 	if cmprsk {

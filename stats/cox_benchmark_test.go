@@ -87,10 +87,7 @@ func BenchmarkFitCox(b *testing.B) {
 				job, opts = "clustered cox", CoxOptions{Cluster: c.group}
 			}
 			b.Run("heelcohort", func(b *testing.B) {
-				for b.Loop() {
-					f := mustCox(b, c.times(), c.x, terms, opts)
-					b.ReportMetric(f.SE[0], "answer")
-				}
+				here(b, func() float64 { return mustCox(b, c.times(), c.x, terms, opts).SE[0] })
 			})
 			b.Run("R", func(b *testing.B) { c.inR(b, job) })
 			if !s.clustered {

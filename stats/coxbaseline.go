@@ -87,7 +87,7 @@ type hazardStep struct {
 func (m *coxModel) hazardSteps(beta []float64) []hazardStep {
 	_, w := m.relativeHazards(beta)
 	var steps []hazardStep
-	m.visit(w, func(g coxGroup, risk, tied []float64) {
+	m.visit(w, coxMeans, func(g coxGroup, risk, tied []float64) {
 		step := hazardStep{mean: make([]float64, len(beta))}
 		parts, each := m.parts(g)
 		for k := range parts {

@@ -1,6 +1,9 @@
 package stats
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 func checkCoxShape(t Times, x [][]float64, terms []string, opts CoxOptions) {
 	n := len(t.Exit)
@@ -35,6 +38,9 @@ func checkCoxShape(t Times, x [][]float64, terms []string, opts CoxOptions) {
 }
 
 func checkCovariates(x [][]float64, terms []string) error {
+	if !slices.ContainsFunc(x, func(row []float64) bool { return slices.ContainsFunc(row, notFinite) }) {
+		return nil
+	}
 	for j, term := range terms {
 		var wrong []int
 		for i, row := range x {

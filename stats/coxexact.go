@@ -174,7 +174,7 @@ func resized(s []float64, n int) []float64 {
 
 // atRisk appends the rows at risk at a group's time.
 func (m *coxModel) atRisk(g coxGroup, rows []int) []int {
-	for _, i := range m.byExit[g.from:g.join] {
+	for i := g.from; i < g.join; i++ {
 		if m.byEntry == nil || m.entry[i] < g.at {
 			rows = append(rows, i)
 		}

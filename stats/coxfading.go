@@ -28,10 +28,10 @@ func (m *coxModel) factor(class, group int) float64 {
 
 // visitFading is visit with fading rows, whose sums are kept apart and come in
 // with the factor of the time.
-func (m *coxModel) visitFading(w []float64, f func(g coxGroup, risk, tied []float64)) {
+func (m *coxModel) visitFading(w []float64, moments coxMoments, f func(g coxGroup, risk, tied []float64)) {
 	p := len(m.scale)
-	sums := [2]coxSums{newCoxSums(p), newCoxSums(p)}
-	eventSums := newCoxSums(p)
+	sums := [2]coxSums{newCoxSums(p, moments), newCoxSums(p, moments)}
+	eventSums := newCoxSums(p, moments)
 	risk, faded, tied := make([]float64, len(eventSums)), make([]float64, len(eventSums)), make([]float64, len(eventSums))
 	var inside [2]int
 	var most [2]float64
@@ -47,9 +47,8 @@ func (m *coxModel) visitFading(w []float64, f func(g coxGroup, risk, tied []floa
 			}
 		}
 		for ; joined < g.join; joined++ {
-			i := m.byExit[joined]
-			k := m.class(i)
-			sums[k].add(w[i], m.x[i])
+			k := m.class(joined)
+			sums[k].add(w[joined], m.x[joined])
 			inside[k]++
 		}
 		for k, into := range [][]float64{risk, faded} {

@@ -204,7 +204,7 @@ func (c *frailtyCurvature) times(vector []float64) []float64 {
 	moves := newMatrix(len(column), 1)
 	jumps, meanJumps := make([]float64, len(view.groups)), newMatrix(len(view.groups), 1)
 	at := 0
-	view.visit(c.w, func(g coxGroup, risk, tied []float64) {
+	view.visit(c.w, coxMeans, func(g coxGroup, risk, tied []float64) {
 		parts, each := view.parts(g)
 		spared, sparedMean := 0.0, 0.0
 		for k := range parts {

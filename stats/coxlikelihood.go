@@ -7,32 +7,40 @@ import "math"
 // largest of a stratum is 0, which cancels in the likelihood.
 func (m *coxModel) relativeHazards(beta []float64) (eta, w []float64) {
 	eta, w = make([]float64, len(m.x)), make([]float64, len(m.x))
+	inChunks(len(eta), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			eta[i] = m.offset[i] + dot(m.x[i], beta)
+		}
+	})
 	for _, s := range m.strata {
 		largest := math.Inf(-1)
-		for i := s.from; i < s.to; i++ {
-			eta[i] = m.offset[i] + dot(m.x[i], beta)
-			largest = math.Max(largest, eta[i])
+		for _, e := range eta[s.from:s.to] {
+			largest = math.Max(largest, e)
 		}
 		for i := s.from; i < s.to; i++ {
 			eta[i] -= largest
-			w[i] = m.weight[i] * math.Exp(eta[i])
 		}
 	}
+	inChunks(len(eta), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			w[i] = m.weight[i] * math.Exp(eta[i])
+		}
+	})
 	return eta, w
 }
 
 // visit calls f for every event time, stratum by stratum and latest first, with
-// the sums over the rows at risk and, for Efron's ties, over those with the
-// event. A row that leaves has joined before, because every kept row is at risk
+// the sums over the rows at risk, up to some moment, and, for Efron's ties, over
+// those with the event. A row that leaves has joined before, because every kept row is at risk
 // at some event. Where what is left is less than the rounding of what has left,
 // the sums are made anew.
-func (m *coxModel) visit(w []float64, f func(g coxGroup, risk, tied []float64)) {
+func (m *coxModel) visit(w []float64, moments coxMoments, f func(g coxGroup, risk, tied []float64)) {
 	if m.fading != nil {
-		m.visitFading(w, f)
+		m.visitFading(w, moments, f)
 		return
 	}
-	sums := newCoxSums(len(m.scale))
-	eventSums := newCoxSums(len(m.scale))
+	sums := newCoxSums(len(m.scale), moments)
+	eventSums := newCoxSums(len(m.scale), moments)
 	risk, tied := make([]float64, len(sums)), make([]float64, len(sums))
 	for _, s := range m.strata {
 		joined, left := s.from, s.from
@@ -47,8 +55,7 @@ func (m *coxModel) visit(w []float64, f func(g coxGroup, risk, tied []float64)) 
 				most = 0
 			}
 			for ; joined < g.join; joined++ {
-				i := m.byExit[joined]
-				sums.add(w[i], m.x[i])
+				sums.add(w[joined], m.x[joined])
 			}
 			sums.read(risk)
 			if most = math.Max(most, risk[0]); risk[0] < lostDigits*most {
@@ -80,6 +87,24 @@ func (m *coxModel) sumAnew(sums coxSums, w []float64, g coxGroup) float64 {
 	return sums[0].high + sums[0].low
 }
 
+// A coxLikelihood is the log partial likelihood at some coefficients, its
+// gradient and its information.
+type coxLikelihood struct {
+	logLik      float64
+	gradient    []float64
+	information [][]float64
+}
+
+// atNull is the likelihood at 0, which is asked for twice.
+func (m *coxModel) atNull() coxLikelihood {
+	if m.null == nil {
+		var at coxLikelihood
+		at.logLik, at.gradient, at.information = m.likelihood(make([]float64, len(m.scale)))
+		m.null = &at
+	}
+	return *m.null
+}
+
 // likelihood returns the log partial likelihood at scaled coefficients, its
 // gradient and its information matrix.
 func (m *coxModel) likelihood(beta []float64) (logLik float64, gradient []float64, information [][]float64) {
@@ -87,9 +112,9 @@ func (m *coxModel) likelihood(beta []float64) (logLik float64, gradient []float6
 	gradient = make([]float64, p)
 	information = newMatrix(p, p)
 	eta, w := m.relativeHazards(beta)
-	mean := make([]float64, p)
 	subsets := newTiedSubsets(p)
-	m.visit(w, func(g coxGroup, risk, tied []float64) {
+	made := m.newInformation(p)
+	m.visit(w, coxMeans, func(g coxGroup, risk, tied []float64) {
 		for _, i := range g.events {
 			c := m.weight[i]
 			logLik += float64(c * eta[i])
@@ -99,27 +124,16 @@ func (m *coxModel) likelihood(beta []float64) (logLik float64, gradient []float6
 		}
 		if m.ties == TiesExact && len(g.events) > 1 {
 			logLik -= subsets.subtract(m, g, eta, gradient, information)
+			made.pass(coxDenominators{}, nil, nil)
 			return
 		}
-		parts, each := m.parts(g)
-		for k := range parts {
-			part := m.share(k, parts)
-			s0 := risk[0] - float64(part*tied[0])
-			logLik -= float64(each * math.Log(s0))
-			for j := range mean {
-				mean[j] = (risk[1+j] - float64(part*tied[1+j])) / s0
-				gradient[j] -= float64(each * mean[j])
-			}
-			at := 1 + p
-			for j, row := range information {
-				for h, mh := range mean[:j+1] {
-					s2 := risk[at] - float64(part*tied[at])
-					row[h] += float64(each * (s2/s0 - float64(mean[j]*mh)))
-					at++
-				}
-			}
+		d := made.denominators(g, risk[0], tied[0])
+		logLik -= d.log
+		for j, mean := range made.pass(d, risk, tied) {
+			gradient[j] -= float64(d.weight * mean)
 		}
 	})
+	made.addTo(information, w)
 	for j := range p {
 		for h := range j {
 			information[h][j] = information[j][h]

@@ -79,7 +79,7 @@ func (m *coxModel) martingale(beta []float64) []float64 {
 	kept := make([]float64, len(m.x))
 	jumps := make([]float64, len(m.groups))
 	at := 0
-	m.visit(w, func(g coxGroup, risk, tied []float64) {
+	m.visit(w, coxTotals, func(g coxGroup, risk, tied []float64) {
 		parts, each := m.parts(g)
 		spared := 0.0
 		for k := range parts {

@@ -1,12 +1,15 @@
 package stats
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A coxModel holds the rows that are at risk at some event of their stratum,
 // sorted once, with covariates centred within strata and scaled.
 type coxModel struct {
 	rows, events int         // as given
-	index        []int       // kept rows, as numbered by the caller, stratum by stratum
+	index        []int       // kept rows, as numbered by the caller, stratum by stratum, latest exit first
 	entry, exit  []float64   // of the kept rows
 	status       []bool      // of the kept rows
 	x            [][]float64 // of the kept rows, centred and scaled
@@ -14,13 +17,15 @@ type coxModel struct {
 	weight       []float64   // of the kept rows, so that events weigh 1 on average
 	unit         float64     // the caller's weight of a weight of 1
 	scale        []float64   // divisor of each column; 0 for a constant one
-	byExit       []int       // kept rows, stratum by stratum, latest exit first
 	byEntry      []int       // kept rows, stratum by stratum, latest entry first; nil without entries
 	groups       []coxGroup  // one an event time, stratum by stratum, latest first
+	latest       []int       // of the kept rows, the latest group at risk
+	before       []int       // and the latest before the entry; -1: none
 	strata       []coxStratum
 	ties         string
-	fading       *coxFading // nil: no row fades
-	others       Times      // the rows that are not kept
+	fading       *coxFading     // nil: no row fades
+	null         *coxLikelihood // the likelihood at 0, once it was asked for
+	others       Times          // the rows that are not kept
 }
 
 // A coxStratum is a stretch of the kept rows, numbered from..to-1, with that of
@@ -37,7 +42,7 @@ type coxStratum struct {
 // time from the event time after it, those that leave, and the rows with the
 // event.
 type coxGroup struct {
-	from, join, leave int // byExit is used from..join-1 so far, byEntry from..leave-1
+	from, join, leave int // rows from..join-1 have joined so far, byEntry from..leave-1 left
 	at                float64
 	events            []int
 }
@@ -72,48 +77,71 @@ func (m *coxModel) addStratum(t Times, rows []int, number int) {
 	for _, i := range rows {
 		s.first, s.last = math.Min(s.first, t.entry(i)), math.Max(s.last, t.Exit[i])
 	}
-	for k, used := range t.pick(rows).atRiskAtEvent() {
-		if i := rows[k]; used {
-			m.index = append(m.index, i)
-			m.entry = append(m.entry, t.entry(i))
-			m.exit = append(m.exit, t.Exit[i])
-			m.status = append(m.status, t.Status[i])
-			if t.Status[i] {
-				m.events++
-			}
-		} else {
+	own := t
+	if len(rows) < len(t.Exit) {
+		own = t.pick(rows)
+	}
+	used := own.atRiskAtEvent()
+	for k, i := range rows {
+		if !used[k] {
 			m.others.Exit = append(m.others.Exit, t.Exit[i])
 			m.others.Entry = append(m.others.Entry, t.entry(i))
 		}
 	}
-	s.to = len(m.index)
-	for _, k := range ordered(s.to-s.from, func(k int) float64 { return -m.exit[s.from+k] }) {
-		m.byExit = append(m.byExit, s.from+k)
+	m.index, m.entry = slices.Grow(m.index, len(rows)), slices.Grow(m.entry, len(rows))
+	m.exit, m.status = slices.Grow(m.exit, len(rows)), slices.Grow(m.status, len(rows))
+	var withEvent []int
+	for _, exit := range sorted(len(rows), func(k int) float64 { return -t.Exit[rows[k]] }) {
+		i := rows[exit.row]
+		if !used[exit.row] {
+			continue
+		}
+		if t.Status[i] {
+			withEvent = append(withEvent, len(m.index))
+		}
+		m.index = append(m.index, i)
+		m.entry = append(m.entry, t.entry(i))
+		m.exit = append(m.exit, t.Exit[i])
+		m.status = append(m.status, t.Status[i])
 	}
+	s.to = len(m.index)
+	m.events += len(withEvent)
 	if t.Entry != nil {
 		for _, k := range ordered(s.to-s.from, func(k int) float64 { return -m.entry[s.from+k] }) {
 			m.byEntry = append(m.byEntry, s.from+k)
 		}
 	}
+	m.latest = slices.Grow(m.latest, s.to-s.from)
 	join, leave := s.from, s.from
 	for join < s.to {
-		var events []int
-		at := m.exit[m.byExit[join]]
-		for ; join < s.to && m.exit[m.byExit[join]] == at; join++ {
-			if i := m.byExit[join]; m.status[i] {
-				events = append(events, i)
+		at, events := m.exit[join], 0
+		for ; join < s.to && m.exit[join] == at; join++ {
+			m.latest = append(m.latest, len(m.groups)) // the next event time back
+			if m.status[join] {
+				events++
 			}
 		}
-		if events == nil {
+		if events == 0 {
 			continue
 		}
 		for leave < len(m.byEntry) && m.entry[m.byEntry[leave]] >= at {
 			leave++
 		}
-		m.groups = append(m.groups, coxGroup{s.from, join, leave, at, events})
+		m.groups = append(m.groups, coxGroup{s.from, join, leave, at, withEvent[:events:events]})
+		withEvent = withEvent[events:]
 	}
 	if s.toGroup = len(m.groups); s.to > s.from {
 		m.strata = append(m.strata, s)
+	}
+	m.before = slices.Grow(m.before, s.to-s.from)
+	for range s.to - s.from {
+		m.before = append(m.before, -1)
+	}
+	left := s.from
+	for g := s.firstGroup; g < s.toGroup; g++ {
+		for ; left < m.groups[g].leave; left++ {
+			m.before[m.byEntry[left]] = g
+		}
 	}
 }
 
@@ -149,33 +177,42 @@ func (m *coxModel) standardise(x [][]float64) {
 	n, p := len(m.index), len(x[0])
 	m.scale = make([]float64, p)
 	m.x = newMatrix(n, p)
-	for j := range p {
-		squares, largest := 0.0, 0.0
-		for h := range m.strata {
-			s := &m.strata[h]
-			first := x[m.index[s.from]][j]
-			sum := 0.0
-			for _, i := range m.index[s.from:s.to] {
-				sum += x[i][j] - first
-			}
-			mean := first + sum/float64(s.to-s.from)
-			s.centre = append(s.centre, mean)
-			largest = math.Max(largest, math.Abs(mean))
-			for k := s.from; k < s.to; k++ {
-				d := x[m.index[k]][j] - mean
-				m.x[k][j] = d
-				squares += float64(d * d)
+	squares, largest := make([]float64, p), make([]float64, p)
+	for h := range m.strata {
+		s := &m.strata[h]
+		first := x[m.index[s.from]]
+		s.centre = make([]float64, p)
+		for k := s.from; k < s.to; k++ {
+			for j, v := range x[m.index[k]] {
+				m.x[k][j] = v
+				s.centre[j] += v - first[j]
 			}
 		}
-		sd := math.Sqrt(squares / float64(n))
-		if !(sd > 1e-13*largest) {
-			continue
+		for j, sum := range s.centre {
+			s.centre[j] = first[j] + sum/float64(s.to-s.from)
+			largest[j] = math.Max(largest[j], math.Abs(s.centre[j]))
 		}
-		m.scale[j] = sd
-		for k := range n {
-			m.x[k][j] /= sd
+		for _, row := range m.x[s.from:s.to] {
+			for j := range row {
+				row[j] -= s.centre[j]
+				squares[j] += float64(row[j] * row[j])
+			}
 		}
 	}
+	for j := range p {
+		if sd := math.Sqrt(squares[j] / float64(n)); sd > 1e-13*largest[j] {
+			m.scale[j] = sd
+		}
+	}
+	inChunks(n, func(_, from, to int) {
+		for _, row := range m.x[from:to] {
+			for j, sd := range m.scale {
+				if sd > 0 {
+					row[j] /= sd
+				}
+			}
+		}
+	})
 }
 
 // unscale takes a covariance matrix of scaled coefficients to the caller's.

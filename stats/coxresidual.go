@@ -18,7 +18,7 @@ func (m *coxModel) scoreResiduals(beta []float64) [][]float64 {
 	meanJumps := newMatrix(len(m.groups), p)
 	at := 0
 	averageMean, sparedMean := make([]float64, p), make([]float64, p)
-	m.visit(w, func(g coxGroup, risk, tied []float64) {
+	m.visit(w, coxMeans, func(g coxGroup, risk, tied []float64) {
 		parts, each := m.parts(g)
 		spared := 0.0 // the part of the jump that a tied event is spared
 		clear(averageMean)
@@ -92,7 +92,7 @@ func (m *coxModel) backInTime(begin func(), pass func(g int), take func(i int, s
 		joined, left := s.from, s.from
 		for g := s.firstGroup; g < s.toGroup; g++ {
 			for ; joined < m.groups[g].join; joined++ {
-				take(m.byExit[joined], 1)
+				take(joined, 1)
 			}
 			for ; left < m.groups[g].leave; left++ {
 				take(m.byEntry[left], -1)

@@ -11,22 +11,45 @@ func (s *preciseSum) add(x float64) {
 	s.high = sum
 }
 
+// coxMoments says what is added up over a set of rows.
+type coxMoments int
+
+const (
+	coxTotals   coxMoments = iota // w
+	coxMeans                      // and w x
+	coxProducts                   // and, for j >= k, w x_j x_k
+)
+
 // coxSums are the sums over a set of rows of w, w x and, for j >= k, w x_j x_k,
-// in one slice.
+// in one slice, or the first of them.
 type coxSums []preciseSum
 
-func newCoxSums(p int) coxSums { return make(coxSums, 1+p+p*(p+1)/2) }
+func newCoxSums(p int, moments coxMoments) coxSums {
+	switch moments {
+	case coxTotals:
+		return make(coxSums, 1)
+	case coxMeans:
+		return make(coxSums, 1+p)
+	}
+	return make(coxSums, 1+p+p*(p+1)/2)
+}
 
 func (s coxSums) add(w float64, x []float64) {
 	s[0].add(w)
-	at := 1 + len(x)
+	if len(s) == 1 {
+		return
+	}
+	first, products := s[1:1+len(x)], s[1+len(x):]
 	for j, xj := range x {
 		wx := float64(w * xj)
-		s[1+j].add(wx)
-		for _, xk := range x[:j+1] {
-			s[at].add(float64(wx * xk))
-			at++
+		first[j].add(wx)
+		if len(products) == 0 {
+			continue
 		}
+		for k, xk := range x[:j+1] {
+			products[k].add(float64(wx * xk))
+		}
+		products = products[j+1:]
 	}
 }
 

@@ -64,10 +64,21 @@ func (c benchmarkColumns) file(b *testing.B) (path, described string) {
 	return path, strings.Join(names, " ")
 }
 
+// here times a job of ours. "cpu-ns/op" is the work of all cores together, which
+// other programs on the machine hardly change; "answer" a number that was found.
+func here(b *testing.B, job func() float64) {
+	answer, before := 0.0, processorTime()
+	for b.Loop() {
+		answer = job()
+	}
+	b.ReportMetric(answer, "answer")
+	b.ReportMetric(float64(processorTime()-before)/float64(b.N), "cpu-ns/op")
+}
+
 // in lets a script time a job on the columns, without the time to start and to
 // read them. The script repeats it for a second, so that one call is enough
-// whatever b.N, and prints the seconds of one run and a number that it found,
-// which stands beside ours as "answer".
+// whatever b.N, and prints the seconds of one run, those of the processor, and a
+// number that it found, which stands beside ours as "answer".
 func (c benchmarkColumns) in(b *testing.B, program, script, job string, more ...string) {
 	path, err := exec.LookPath(program)
 	if err != nil {
@@ -82,15 +93,17 @@ func (c benchmarkColumns) in(b *testing.B, program, script, job string, more ...
 		b.Skipf("%s: %v", script, err)
 	}
 	said := strings.Fields(string(out))
-	if len(said) != 2 {
+	if len(said) != 3 {
 		b.Fatalf("%s printed %q", script, out)
 	}
-	seconds, err := strconv.ParseFloat(said[0], 64)
-	must(b, err)
-	answer, err := strconv.ParseFloat(said[1], 64)
-	must(b, err)
-	b.ReportMetric(seconds*1e9, "ns/op")
-	b.ReportMetric(answer, "answer")
+	for i, metric := range []struct {
+		unit  string
+		times float64
+	}{{"ns/op", 1e9}, {"cpu-ns/op", 1e9}, {"answer", 1}} {
+		v, err := strconv.ParseFloat(said[i], 64)
+		must(b, err)
+		b.ReportMetric(v*metric.times, metric.unit)
+	}
 }
 
 // inR is in with R and its package survival, or cmprsk for Gray's test.

@@ -34,7 +34,7 @@ type fadeStep struct {
 func (g *fineGray) makeSteps(w []float64) []fadeStep {
 	m := g.model
 	steps := make([]fadeStep, 0, len(m.groups))
-	m.visit(w, func(group coxGroup, risk, tied []float64) {
+	m.visit(w, coxMeans, func(group coxGroup, risk, tied []float64) {
 		step := fadeStep{mean: make([]float64, len(m.scale)), weighing: m.fading.factor[len(steps)]}
 		parts, each := m.parts(group)
 		for k := range parts {
@@ -88,7 +88,7 @@ func (g *fineGray) contributions(w []float64) [][]float64 {
 // it, up to a time, add up to for them.
 func (g *fineGray) eachCensoring(w []float64, until float64, f func(c int, fading coxSums, ahead fadeStep)) {
 	m, p := g.model, len(g.model.scale)
-	sums := newCoxSums(p)[:1+p]
+	sums := newCoxSums(p, coxMeans)
 	add := func(i int, sign float64) {
 		sums[0].add(sign * w[i])
 		for j, x := range m.x[i] {

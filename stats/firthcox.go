@@ -129,7 +129,7 @@ func (m *coxModel) penalisedScore(beta []float64) (logLik float64, gradient []fl
 	_, w := m.relativeHazards(beta)
 	mean := make([]float64, p+1)
 	last := 1 + (p + 1) + p*(p+1)/2 // of the products, those with z
-	wider.visit(w, func(g coxGroup, risk, _ []float64) {
+	wider.visit(w, coxProducts, func(g coxGroup, risk, _ []float64) {
 		_, each := m.parts(g)
 		for j := range mean {
 			mean[j] = risk[1+j] / risk[0]

@@ -184,7 +184,7 @@ func grayExits(t CompetingTimes, group, rows []int) []grayExit {
 	inChunks(len(rows), func(_, from, to int) {
 		for i := from; i < to; i++ {
 			row := rows[order[i].row]
-			exits[i] = grayExit{order[i].value, group[row], t.Cause[row]}
+			exits[i] = grayExit{order[i].value(), group[row], t.Cause[row]}
 		}
 	})
 	return exits

@@ -119,7 +119,7 @@ func countTimes(t Times) Curve {
 	exits := sorted(n, func(i int) float64 { return t.Exit[i] })
 	distinct := 0
 	for i, exit := range exits {
-		if i == 0 || exit.value != exits[i-1].value {
+		if i == 0 || exit.key != exits[i-1].key {
 			distinct++
 		}
 	}
@@ -130,7 +130,7 @@ func countTimes(t Times) Curve {
 	} else {
 		c.entries = make([]float64, n)
 		for i, entry := range sorted(n, t.entry) {
-			c.entries[i] = entry.value
+			c.entries[i] = entry.value()
 		}
 	}
 	entered := n // rows with Entry < Time
@@ -139,8 +139,8 @@ func countTimes(t Times) Curve {
 		entered = 0
 	}
 	for k, i := 0, 0; i < n; k++ {
-		at, gone, events := exits[i].value, i, 0
-		for ; i < n && exits[i].value == at; i++ {
+		at, gone, events := exits[i].value(), i, 0
+		for first := exits[i].key; i < n && exits[i].key == first; i++ {
 			if t.Status[exits[i].row] {
 				events++
 			}

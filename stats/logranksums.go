@@ -82,7 +82,7 @@ func (s *logRankTotals) addStratum(t Times, group, stratum []int, rows [][]float
 	past := newRowScores(s, rows)
 	for i := 0; i < len(stratum); {
 		at := exits[i].at
-		for ; entered < len(stratum) && (t.Entry == nil || entries[entered].value < at); entered++ {
+		for ; entered < len(stratum) && (t.Entry == nil || entries[entered].value() < at); entered++ {
 			row := stratum[entries[entered].row]
 			now.atRisk[group[row]]++
 			total++
@@ -136,7 +136,7 @@ func logRankExits(t Times, group, rows []int) []logRankExit {
 	inChunks(len(rows), func(_, from, to int) {
 		for i := from; i < to; i++ {
 			row := rows[order[i].row]
-			exits[i] = logRankExit{order[i].value, row, group[row], t.Status[row]}
+			exits[i] = logRankExit{order[i].value(), row, group[row], t.Status[row]}
 		}
 	})
 	return exits

@@ -26,7 +26,7 @@ func TestSorted(t *testing.T) {
 		},
 	}
 	for name, draw := range shapes {
-		for _, n := range []int{0, 1, 2, 30, fewPlaced, fewPlaced + 1, 5000} {
+		for _, n := range []int{0, 1, 2, 30, fewPlaced, fewPlaced + 1, 5000, 3 * severalPlaced} {
 			t.Run(fmt.Sprint(name, " ", n), func(t *testing.T) {
 				r := rand.New(rand.NewPCG(1, uint64(n)))
 				keys := make([]float64, n)
@@ -39,8 +39,8 @@ func TestSorted(t *testing.T) {
 					t.Errorf("order %v, want %v", got, want)
 				}
 				for _, p := range sorted(n, func(i int) float64 { return keys[i] }) {
-					if p.value != keys[p.row] {
-						t.Errorf("row %d has %v, expected %v", p.row, p.value, keys[p.row])
+					if p.value() != keys[p.row] {
+						t.Errorf("row %d has %v, expected %v", p.row, p.value(), keys[p.row])
 					}
 				}
 			})

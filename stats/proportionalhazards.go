@@ -213,7 +213,7 @@ func (m *coxModel) visitMoments(beta []float64, f func(g coxGroup, mean []float6
 	p := len(beta)
 	_, w := m.relativeHazards(beta)
 	average, mean, spread := make([]float64, p), make([]float64, p), newMatrix(p, p)
-	m.visit(w, func(g coxGroup, risk, tied []float64) {
+	m.visit(w, coxProducts, func(g coxGroup, risk, tied []float64) {
 		parts, each := m.parts(g)
 		clear(average)
 		for j := range spread {

@@ -91,7 +91,7 @@ func ties(days bool) string {
 
 func benchmarkCurves(b *testing.B, c benchmarkColumns, groups int) {
 	parts := c.byGroup()
-	curves := func(b *testing.B) (median float64) {
+	curves := func() (median float64) {
 		for g, t := range parts {
 			if curve := mustCurve(b, t, CurveOptions{}); g == 0 {
 				median = curve.Quantile(0.5).Value
@@ -99,37 +99,30 @@ func benchmarkCurves(b *testing.B, c benchmarkColumns, groups int) {
 		}
 		return median
 	}
-	logRank := func(b *testing.B) float64 {
+	logRank := func() float64 {
 		r, err := LogRank(c.times(), c.group, groups, LogRankOptions{})
 		must(b, err)
 		return r.Test.Statistic
 	}
-	b.Run("curves", func(b *testing.B) {
-		for b.Loop() {
-			b.ReportMetric(curves(b), "answer")
-		}
-	})
+	b.Run("curves", func(b *testing.B) { here(b, curves) })
 	b.Run("sort", func(b *testing.B) {
-		for b.Loop() {
+		here(b, func() float64 {
 			for _, t := range parts {
 				slices.Sort(slices.Clone(t.Exit))
 			}
-		}
+			return math.NaN()
+		})
 	})
 	if c.entry != nil {
 		b.Run("R", func(b *testing.B) { c.inR(b, "curves") })
 		return
 	}
-	b.Run("logrank", func(b *testing.B) {
-		for b.Loop() {
-			b.ReportMetric(logRank(b), "answer")
-		}
-	})
+	b.Run("logrank", func(b *testing.B) { here(b, logRank) })
 	b.Run("heelcohort", func(b *testing.B) {
-		for b.Loop() {
-			curves(b)
-			b.ReportMetric(logRank(b), "answer")
-		}
+		here(b, func() float64 {
+			curves()
+			return logRank()
+		})
 	})
 	b.Run("R", func(b *testing.B) { c.inR(b, "curves and log-rank") })
 }
@@ -144,7 +137,7 @@ func BenchmarkCurveBootstrap(b *testing.B) {
 		c.group[i] = i / 2
 	}
 	b.Run("heelcohort", func(b *testing.B) {
-		for b.Loop() {
+		here(b, func() float64 {
 			boot, err := ClusterBootstrap(rows/2, func(weight []int) float64 {
 				var t Times
 				for i, g := range c.group {
@@ -155,8 +148,8 @@ func BenchmarkCurveBootstrap(b *testing.B) {
 				return mustCurve(b, t, CurveOptions{}).Quantile(0.5).Value
 			}, BootstrapOptions{Replicates: replicates})
 			must(b, err)
-			b.ReportMetric(boot.SE, "answer")
-		}
+			return boot.SE
+		})
 	})
 	b.Run("R", func(b *testing.B) { c.inR(b, "bootstrap", fmt.Sprint(replicates)) })
 }

@@ -3,7 +3,6 @@ package stats
 import (
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 )
@@ -66,13 +65,9 @@ func (t Times) entry(i int) float64 {
 	return t.Entry[i]
 }
 
-// byEntry and byExit return the rows in order of their entry or exit; rows
-// tied keep the caller's order.
+// byEntry returns the rows in order of their entry; rows tied keep the caller's
+// order.
 func (t Times) byEntry() []int { return ordered(len(t.Exit), t.entry) }
-
-func (t Times) byExit() []int {
-	return ordered(len(t.Exit), func(i int) float64 { return t.Exit[i] })
-}
 
 // pick returns the rows with the given numbers.
 func (t Times) pick(rows []int) Times {
@@ -98,16 +93,22 @@ func (t Times) atRiskAtEvent() []bool {
 			events = append(events, t.Exit[i])
 		}
 	}
-	slices.Sort(events)
 	used := make([]bool, len(t.Exit))
-	for i, exit := range t.Exit {
-		if t.Entry == nil {
-			used[i] = len(events) > 0 && events[0] <= exit
-			continue
+	if t.Entry == nil && events != nil {
+		first := slices.Min(events)
+		for i, exit := range t.Exit {
+			used[i] = first <= exit
 		}
+	}
+	if t.Entry == nil || events == nil {
+		return used
+	}
+	slices.Sort(events)
+	events = slices.Compact(events)
+	for i, exit := range t.Exit {
 		// The first event after the entry.
 		at, exact := slices.BinarySearch(events, t.Entry[i])
-		for exact && at < len(events) && events[at] == t.Entry[i] {
+		if exact {
 			at++
 		}
 		used[i] = at < len(events) && events[at] <= exit
@@ -115,7 +116,11 @@ func (t Times) atRiskAtEvent() []bool {
 	return used
 }
 
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+// finite reports whether x is a number; of one that is not the difference with
+// itself is NaN.
+func finite(x float64) bool { return x-x == 0 }
+
+func notFinite(x float64) bool { return !finite(x) }
 
 // firstRows names the first few of some rows, counted from 1.
 func firstRows(rows []int) string {
