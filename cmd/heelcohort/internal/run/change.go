@@ -224,7 +224,7 @@ func (s *change) unevenly(b *builder, f *followed) {
 			if n == 0 {
 				continue
 			}
-			one := &cell{strings.TrimSuffix(s.groupName(of), ": "), float64(lacking) / float64(n)}
+			one := &cell{strings.TrimSuffix(b.groupName(of), ": "), float64(lacking) / float64(n)}
 			if one.name != "" {
 				one.name += ", "
 			}
@@ -241,15 +241,4 @@ func (s *change) unevenly(b *builder, f *followed) {
 		b.warn(fmt.Sprintf("Of the subjects with a baseline, from %.0f%% (%s) to %.0f%% (%s) have no value at a visit. Means, shares and the marginal model take values as missing completely at random; where they are missing because of pain, of treatment or of what came of it, all of these are biased.",
 			100*least.share, least.name, 100*most.share, most.name))
 	}
-}
-
-func (s *change) groupName(g []result.Group) string {
-	if len(g) == 0 {
-		return ""
-	}
-	v := s.by.variable
-	if i := slices.Index(v.Levels(), g[0].Level); i >= 0 {
-		return v.Label + " " + v.LevelLabels()[i] + ": "
-	}
-	return g[0].Level + ": "
 }

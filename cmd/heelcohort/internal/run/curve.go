@@ -3,7 +3,6 @@ package run
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"heelcohort/cmd/heelcohort/internal/result"
 	"heelcohort/stats"
@@ -63,19 +62,8 @@ func (s *timeToEvent) curve(b *builder, g []result.Group, o *observed, ticks []f
 		b.add(number(r, float64(atRisk[i]), ""))
 	}
 	for _, w := range c.Warnings {
-		b.warn(s.groupName(g) + w.Text)
+		b.warn(b.groupName(g) + w.Text)
 	}
-}
-
-func (s *timeToEvent) groupName(g []result.Group) string {
-	if len(g) == 0 {
-		return ""
-	}
-	v := s.by.variable
-	if i := slices.Index(v.Levels(), g[0].Level); i >= 0 {
-		return v.Label + " " + v.LevelLabels()[i] + ": "
-	}
-	return g[0].Level + ": "
 }
 
 // limitWarning is the reason for absent limits of a curve, or for no value.

@@ -1,7 +1,6 @@
 package run
 
 import (
-	"math"
 	"testing"
 
 	"heelcohort/stats"
@@ -13,14 +12,7 @@ func TestCurveTestFamily(t *testing.T) {
 	study, v, child, group := visitStudy("  - " + visitPlan + "cluster: child, by: group, quantiles: [0.25], " +
 		"tests: [fleming-harrington, maximum-combination, trend], powers: [0, 1], scores: {a: 1, b: 3}, pairs: holm}\n")
 	res := study.compute(t)
-	var times stats.Times
-	for i := range v.Left {
-		exit, had := v.Right[i], true
-		if math.IsInf(exit, 1) {
-			exit, had = v.Left[i]+1, false
-		}
-		times.Exit, times.Status = append(times.Exit, exit), append(times.Status, had)
-	}
+	times := visitTimes(v)
 	late := stats.LogRankOptions{Cluster: child, Weight: stats.LogRankWeight{Kind: stats.FlemingHarrington, Gamma: 1}}
 	plain, err := stats.LogRank(times, group, 2, late)
 	if err != nil {

@@ -106,6 +106,15 @@ func (b *builder) name(v cohort.Variable) {
 	b.Variables = append(b.Variables, out)
 }
 
+// groupName is a group before what is said of it, nothing over all.
+func (b *builder) groupName(g []result.Group) string {
+	if len(g) == 0 {
+		return ""
+	}
+	v, _ := b.Variable(g[0].Variable)
+	return v.Label + " " + b.LevelLabel(v.Name, g[0].Level) + ": "
+}
+
 // cite adds references once each.
 func (b *builder) cite(keys ...string) {
 	for _, key := range keys {

@@ -169,7 +169,7 @@ func (s *recurrence) count(b *builder, g []result.Group, rows []*followedChild, 
 			b.add(b.countRow(r, curve, curve.Count[i], curve.SE[i], curve.Lower[i], curve.Upper[i], true))
 		}
 		for _, w := range curve.Warnings {
-			b.warn(s.groupName(g) + w.Text)
+			b.warn(b.groupName(g) + w.Text)
 		}
 	}
 	for _, at := range s.plan.At {
@@ -250,19 +250,6 @@ func (s *recurrence) compare(b *builder, children []*followedChild, names [][]re
 		r.Events, r.N = result.Number(test.Observed[g]), result.Number(test.Children[g])
 		b.add(number(r, test.Expected[g], ""))
 	}
-}
-
-func (s *recurrence) groupName(g []result.Group) string {
-	if len(g) == 0 {
-		return ""
-	}
-	labels := s.by.LevelLabels()
-	for i, level := range s.by.Levels() {
-		if level == g[0].Level {
-			return s.by.Label + " " + labels[i] + ": "
-		}
-	}
-	return g[0].Level + ": "
 }
 
 // values are the values of a formula, nil without one.

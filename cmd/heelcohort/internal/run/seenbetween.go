@@ -218,10 +218,10 @@ func (s *timeToEvent) betweenCurve(b *builder, g []result.Group, v stats.Interva
 		point(last, before, before, before)
 	case c.Beyond == 0 && c.Unfinished > 0:
 		b.warn(fmt.Sprintf("%sThe interval-censored curve falls to 0 between %v and %v, since nobody was seen without the event after that; %d rows were without it when last seen.",
-			s.groupName(g), c.Left[end], c.Right[end], c.Unfinished))
+			b.groupName(g), c.Left[end], c.Right[end], c.Unfinished))
 	}
 	for _, w := range c.Warnings {
-		b.warn(s.groupName(g) + w.Text)
+		b.warn(b.groupName(g) + w.Text)
 	}
 	survival, quantiles, err := stats.IntervalLimits(v, cluster, s.plan.At, []float64{0.5}, stats.BootstrapOptions{
 		Level: b.level, Replicates: s.between.replicates, Seed: uint64(s.between.seed),

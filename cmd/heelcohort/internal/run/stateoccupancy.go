@@ -216,7 +216,7 @@ func (k *states) curves(b *builder, s *recurrence, g []result.Group, children []
 		if w.Code == "state-unobserved" && o.Until >= slices.Max(append([]float64{last}, k.plan.At...)) {
 			continue // after all that is read off
 		}
-		b.warn(s.groupName(g) + "states: " + w.Text)
+		b.warn(b.groupName(g) + "states: " + w.Text)
 	}
 	unknown := fmt.Sprintf("not known after day %s: nobody was under observation any more in states with more of the children than unobserved lets be", shortNumber(o.Until))
 	read := func(part string, state int, at float64) {

@@ -1,7 +1,6 @@
 package run
 
 import (
-	"math"
 	"strings"
 	"testing"
 
@@ -9,24 +8,19 @@ import (
 	"heelcohort/stats"
 )
 
-// adjustedModel are the times and covariates of a visit study, age and group b.
-func adjustedModel(v stats.Intervals, group []int) (times stats.Times, x [][]float64) {
-	for i := range v.Left {
-		exit, had := v.Right[i], true
-		if math.IsInf(exit, 1) {
-			exit, had = v.Left[i]+1, false
-		}
-		times.Exit, times.Status = append(times.Exit, exit), append(times.Status, had)
-		x = append(x, []float64{float64(8 + i%7), float64(group[i])})
+// ageGroupModel are the times and covariates of a visit study, age and group b.
+func ageGroupModel(v stats.Intervals, group []int) (times stats.Times, x [][]float64) {
+	for i := range group {
+		x = append(x, []float64{visitAge(i), float64(group[i])})
 	}
-	return times, x
+	return visitTimes(v), x
 }
 
 // TestAdjusted compares the rows with package stats.
 func TestAdjusted(t *testing.T) {
 	study, v, child, group := visitStudy("  - " + visitPlan + "by: group, reference: b, limits: log, horizon: 90, cluster: child, model: {terms: [age, group], adjusted: true}}\n")
 	res := study.compute(t)
-	times, x := adjustedModel(v, group)
+	times, x := ageGroupModel(v, group)
 	f, err := stats.FitCox(times, x, []string{"age", "group"}, stats.CoxOptions{Cluster: child})
 	if err != nil {
 		t.Fatal(err)

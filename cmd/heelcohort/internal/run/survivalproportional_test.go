@@ -13,16 +13,7 @@ import (
 func TestProportionality(t *testing.T) {
 	study, v, child, group := visitStudy("  - " + visitPlan + "cluster: child, model: {terms: [age, group], residuals: true}}\n")
 	res := study.compute(t)
-	var times stats.Times
-	var x [][]float64
-	for i := range v.Left {
-		exit, had := v.Right[i], true
-		if math.IsInf(exit, 1) {
-			exit, had = v.Left[i]+1, false
-		}
-		times.Exit, times.Status = append(times.Exit, exit), append(times.Status, had)
-		x = append(x, []float64{float64(8 + i%7), float64(group[i])})
-	}
+	times, x := ageGroupModel(v, group)
 	f, err := stats.FitCox(times, x, []string{"age", "group"}, stats.CoxOptions{Cluster: child})
 	if err != nil {
 		t.Fatal(err)

@@ -18,7 +18,7 @@ func TestCoxSpline(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	times, x := adjustedModel(v, group)
+	times, x := ageGroupModel(v, group)
 	for i, row := range x {
 		x[i] = append(spline.At(row[0]), row[1])
 	}
