@@ -177,14 +177,14 @@ func (m *coxModel) standardise(x [][]float64) {
 	n, p := len(m.index), len(x[0])
 	m.scale = make([]float64, p)
 	m.x = newMatrix(n, p)
+	m.gather(x)
 	squares, largest := make([]float64, p), make([]float64, p)
 	for h := range m.strata {
 		s := &m.strata[h]
 		first := x[m.index[s.from]]
 		s.centre = make([]float64, p)
-		for k := s.from; k < s.to; k++ {
-			for j, v := range x[m.index[k]] {
-				m.x[k][j] = v
+		for _, row := range m.x[s.from:s.to] {
+			for j, v := range row {
 				s.centre[j] += v - first[j]
 			}
 		}
@@ -210,6 +210,22 @@ func (m *coxModel) standardise(x [][]float64) {
 				if sd > 0 {
 					row[j] /= sd
 				}
+			}
+		}
+	})
+}
+
+// gather copies the kept rows of x, in the caller's order: rows are written all
+// over memory faster than they are read all over it.
+func (m *coxModel) gather(x [][]float64) {
+	kept := make([]int, len(x)) // the number of the kept row plus 1
+	for k, i := range m.index {
+		kept[i] = k + 1
+	}
+	inChunks(len(x), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			if kept[i] > 0 {
+				copy(m.x[kept[i]-1], x[i])
 			}
 		}
 	})

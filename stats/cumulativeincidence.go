@@ -129,20 +129,25 @@ func CumulativeIncidence(t CompetingTimes, causes int, opts IncidenceOptions) (C
 		c.EventFree[at] = free
 		at++
 	})
-	z := criticalZ(limits.Level)
-	inChunks(at, func(_, from, to int) {
-		for k := range causes {
-			for i := from; i < to; i++ {
-				c.Lower[k][i], c.Upper[k][i] = incidenceLimits(c.Incidence[k][i], c.SE[k][i], z, limits.Limits)
-			}
-		}
-	})
 	whole := Curve{Time: c.Time, AtRisk: c.AtRisk, Events: make([]int, at), Censored: c.Censored, Survival: c.EventFree, entries: order.entries}
 	for _, events := range c.Events {
 		for i, d := range events {
 			whole.Events[i] += d
 		}
 	}
+	z := criticalZ(limits.Level)
+	inChunks(at, func(_, from, to int) {
+		for k, f := range c.Incidence {
+			se, lower, upper := c.SE[k], c.Lower[k], c.Upper[k]
+			for i := from; i < to; i++ {
+				if i > from && f[i] == f[i-1] && se[i] == se[i-1] {
+					lower[i], upper[i] = lower[i-1], upper[i-1]
+					continue
+				}
+				lower[i], upper[i] = incidenceLimits(f[i], se[i], z, limits.Limits)
+			}
+		}
+	})
 	c.Warnings = append(c.Warnings, curveWarnings(whole)...)
 	return c, nil
 }
