@@ -97,12 +97,35 @@ func (b *block) coefficientLabel(r *result.Row, name string) string {
 		if r.Term == "" {
 			return r.Variable
 		}
+		if label := b.productLabel(r); label != "" {
+			return label
+		}
 		if r.Variable != "" { // a column of a spline or a season
 			return b.label(r.Variable) + ", " + r.Term
 		}
 		return r.Term
 	}
 	return b.unitLabel(name) + " (per unit)"
+}
+
+// productLabel names a column that is the product of two variables' columns, by
+// their labels and levels, or "" for any other.
+func (b *block) productLabel(r *result.Row) string {
+	first, second, ok := strings.Cut(r.Variable, " × ")
+	if !ok {
+		return ""
+	}
+	label := b.label(first) + " × " + b.label(second)
+	one, two, both := strings.Cut(r.Term, " × ")
+	switch {
+	case r.Term == "":
+		return label
+	case both:
+		return label + ", " + b.LevelLabel(first, one) + " × " + b.LevelLabel(second, two)
+	case len(b.Described(first).Levels) > 0:
+		return label + ", " + b.LevelLabel(first, r.Term)
+	}
+	return label + ", " + b.LevelLabel(second, r.Term)
 }
 
 // fitNotes says what is known of the whole fit, a note a row: "Log likelihood
