@@ -15,7 +15,7 @@ var methodChanges = map[string][]string{
 	"multiplicity": {"first version"},
 	"time-to-event": {
 		"first version",
-		"with cluster, tests of the curves allow for dependence within clusters",
+		"with cluster, tests of the curves allow for dependence within clusters, and curves have no limits while one cluster alone has been at risk; a median has no limit where the curve's is unknown",
 	},
 	"recurrence": {"first version"},
 	"burden":     {"first version"},
