@@ -183,8 +183,9 @@ func transformedLimits(s, se, z float64, limits string) (lower, upper float64) {
 	case LimitsLog:
 		return s * math.Exp(-z*se/s), math.Min(s*math.Exp(z*se/s), 1)
 	}
-	spread := math.Exp(z * se / (s * -math.Log(s)))
-	return math.Pow(s, spread), math.Pow(s, 1/spread)
+	l := math.Log(s)
+	spread := math.Exp(z * se / (s * -l))
+	return math.Exp(l * spread), math.Exp(l / spread)
 }
 
 // curveWarnings looks for the ways in which a curve misleads.
