@@ -71,6 +71,7 @@ func TestAdjustedSurvivalAgainstStoredR(t *testing.T) {
 
 // TestAdjustedSurvivalAgainstR compares with R on 40 random data sets.
 func TestAdjustedSurvivalAgainstR(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(17, 31))
 	var cases []adjustedCase
 	for range 40 {

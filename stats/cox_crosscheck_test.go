@@ -121,6 +121,7 @@ func TestCoxAgainstStoredR(t *testing.T) {
 // TestCoxAgainstR compares with R itself on 530 random data sets for each way
 // to handle ties.
 func TestCoxAgainstR(t *testing.T) {
+	t.Parallel()
 	cases := randomCoxCases(1, 530)
 	var out coxOutput
 	crosscheck(t, "cox.R", cases, &out)

@@ -68,6 +68,7 @@ func TestFrailtyAgainstStoredR(t *testing.T) {
 }
 
 func TestFrailtyAgainstR(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(31, 9))
 	var cases []frailtyCase
 	for i := range 500 {

@@ -88,6 +88,7 @@ func TestFineGrayAgainstStoredR(t *testing.T) {
 // TestFineGrayAgainstR compares with R itself on 900 random data sets, a third
 // of them with late entry.
 func TestFineGrayAgainstR(t *testing.T) {
+	t.Parallel()
 	var out fineGrayOutput
 	cases := randomFineGrays(900)
 	crosscheck(t, "finegray.R", cases, &out)

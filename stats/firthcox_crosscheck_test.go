@@ -33,6 +33,7 @@ func TestFirthCoxAgainstStoredR(t *testing.T) {
 // TestFirthCoxAgainstR compares with the penalised likelihood made of R's
 // likelihood and information on 600 random small data sets.
 func TestFirthCoxAgainstR(t *testing.T) {
+	t.Parallel()
 	cases := sparseCoxCases(1, 600)
 	var out firthCoxOutput
 	crosscheck(t, "firthcox.R", cases, &out)

@@ -62,6 +62,7 @@ func TestGEEAgainstStoredStatsmodels(t *testing.T) {
 
 // TestGEEAgainstStatsmodels compares with statsmodels on 500 random data sets.
 func TestGEEAgainstStatsmodels(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(19, 86))
 	var cases []geeCase
 	for i := range 500 {

@@ -50,6 +50,7 @@ func TestInfluenceAgainstStoredR(t *testing.T) {
 
 // TestInfluenceAgainstR compares with base R on 600 random data sets.
 func TestInfluenceAgainstR(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(44, 2))
 	var cases []influenceCase
 	for range 600 {

@@ -44,6 +44,7 @@ func TestLogRankFamilyAgainstStoredR(t *testing.T) {
 // TestLogRankFamilyAgainstR compares with R on 600 random data sets of heavy ties
 // in two strata, half of them with late entry.
 func TestLogRankFamilyAgainstR(t *testing.T) {
+	t.Parallel()
 	cases := logRankFamilyCases(1, 600)
 	var out logRankFamilyOutput
 	crosscheck(t, "logrankfamily.R", cases, &out)

@@ -54,6 +54,7 @@ func TestNegativeBinomialAgainstStoredPython(t *testing.T) {
 }
 
 func TestNegativeBinomialAgainstPython(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(2, 71))
 	var cases []overdispersedCase
 	for range 500 {

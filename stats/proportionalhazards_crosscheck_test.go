@@ -48,6 +48,7 @@ func TestProportionalHazardsAgainstStoredR(t *testing.T) {
 // TestProportionalHazardsAgainstR compares with R on 600 random data sets, with
 // late entry, strata, weights, offsets and clusters in about half each.
 func TestProportionalHazardsAgainstR(t *testing.T) {
+	t.Parallel()
 	cases := randomProportionalityCases(5, 600)
 	var out proportionalityOutput
 	crosscheck(t, "proportionality.R", cases, &out)

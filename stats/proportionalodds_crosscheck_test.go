@@ -65,6 +65,7 @@ func TestProportionalOddsAgainstStoredStatsmodels(t *testing.T) {
 // TestProportionalOddsAgainstStatsmodels compares with statsmodels' likelihood
 // on 500 random data sets.
 func TestProportionalOddsAgainstStatsmodels(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(22, 80))
 	var cases []ordinalCase
 	for range 500 {

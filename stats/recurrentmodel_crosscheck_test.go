@@ -47,6 +47,7 @@ func TestRecurrentModelAgainstStoredR(t *testing.T) {
 }
 
 func TestRecurrentModelAgainstR(t *testing.T) {
+	t.Parallel()
 	r := rand.New(rand.NewPCG(30, 9))
 	var cases []recurrentCase
 	for i := range 500 {
