@@ -13,22 +13,22 @@ import (
 // mistake. The ratio of a combination of zeros is 1 with an SE of 0 and no
 // p-value.
 func (f Fit) Ratio(term string, combination []float64, level float64) Estimate {
-	if len(combination) != len(f.Coefficients) {
-		panic(fmt.Sprintf("stats: a combination of %d for %d coefficients", len(combination), len(f.Coefficients)))
-	}
-	e := f.marginal("ratio", dot(f.Coefficients, combination), combination, MarginalOptions{Level: level}, true)
-	e.Term, e.Method = term, "Wald limits, "+f.errors()+f.reference
-	return e
+	return f.combined("ratio", term, combination, level, true)
 }
 
 // Combination is c'b for a combination c of the coefficients of f.Terms, such as
 // the difference of two groups at a visit in a model with their interaction,
 // with limits, error and p-value as those of Ratio, on the scale of c'b.
 func (f Fit) Combination(term string, combination []float64, level float64) Estimate {
+	return f.combined("combination", term, combination, level, false)
+}
+
+// combined is the combination, or its exponential.
+func (f Fit) combined(measure, term string, combination []float64, level float64, exponential bool) Estimate {
 	if len(combination) != len(f.Coefficients) {
 		panic(fmt.Sprintf("stats: a combination of %d for %d coefficients", len(combination), len(f.Coefficients)))
 	}
-	e := f.marginal("combination", dot(f.Coefficients, combination), combination, MarginalOptions{Level: level}, false)
+	e := f.marginal(measure, dot(f.Coefficients, combination), combination, MarginalOptions{Level: level}, exponential)
 	e.Term, e.Method = term, "Wald limits, "+f.errors()+f.reference
 	return e
 }

@@ -44,11 +44,7 @@ func definitionSheets(b *block) []Sheet {
 		s.Columns = append(s.Columns, Column{Group: withLimits("Without the event, %", level), Label: "At " + plain(float64(t)) + space(unit)})
 	}
 	for _, label := range labels {
-		heading := "As defined"
-		if label != "" {
-			heading = upperFirst(label)
-		}
-		s.Rows = append(s.Rows, section(heading))
+		s.Rows = append(s.Rows, section(definitionHeading(label)))
 		sizes := b.part(of("size", label))
 		for _, g := range groupings(sizes) {
 			size := b.find(of("size", label), g, "", "", "rows")
@@ -69,18 +65,22 @@ func definitionSheets(b *block) []Sheet {
 	for _, r := range shown {
 		m.Rows = append(m.Rows, section(b.timeRatioLabel(r)))
 		for _, label := range labels {
-			heading := "As defined"
-			if label != "" {
-				heading = upperFirst(label)
-			}
 			own := b.find(of("model", label), nil, r.Variable, r.Term, r.Measure)
 			if own == nil {
 				own = unfitted(b.part(of("model", label)))
 			}
-			m.add(indented(heading), m.estimate(own, ratio, level), m.p(own))
+			m.add(indented(definitionHeading(label)), m.estimate(own, ratio, level), m.p(own))
 		}
 	}
 	return append(sheets, m.done())
+}
+
+// definitionHeading names a definition of the event, the analysis's own by "".
+func definitionHeading(label string) string {
+	if label == "" {
+		return "As defined"
+	}
+	return upperFirst(label)
 }
 
 // unfitted is the row that says why a model has no estimates, or nil.

@@ -149,15 +149,11 @@ func (k *recurrenceModel) shared(b *builder, d *design, rows *spellRows) {
 		f, err = stats.FitCoxFrailty(laid.Times, rows.cluster, d.x, d.names(), stats.FrailtyOptions{Ties: k.ties, Level: b.level, Strata: laid.Strata})
 	}
 	b.fit("model", "hazard ratio", d, f.Fit, err)
-	r := b.row("model", "frailty variance")
-	r.N = result.Number(f.Clusters)
 	if err != nil {
-		r.N = result.None()
+		b.add(b.estimate(b.row("model", "frailty variance"), stats.Estimate{}, err))
+		return
 	}
-	b.add(b.estimate(r, f.Variance, err))
-	if err == nil {
-		b.add(number(b.row("model", "Kendall's tau"), f.Tau, ""))
-	}
+	b.frailty("model", "Kendall's tau", f)
 }
 
 // marginal adds the models of the first, the second and further spells.

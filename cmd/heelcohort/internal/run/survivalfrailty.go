@@ -22,12 +22,16 @@ func (s *timeToEvent) sharedFrailty(b *builder, rows *fittedRows) {
 		Ties: rows.cox.Ties, Level: rows.cox.Level, Strata: rows.cox.Strata,
 	})
 	f.Fit = rows.add(b, frailtyPart, "hazard ratio", f.Fit, err)
-	if err != nil {
-		return
+	if err == nil {
+		b.frailty(frailtyPart, "Kendall's tau of two rows of one "+lowerLabel(*s.cluster), f)
 	}
-	r := b.row(frailtyPart, "frailty variance")
-	r.N = result.Number(len(f.Frailties))
+}
+
+// frailty adds how far hazards differ between the clusters of a fit, and how
+// alike the times within one are.
+func (b *builder) frailty(part, tau string, f stats.FrailtyFit) {
+	r := b.row(part, "frailty variance")
+	r.N = result.Number(f.Clusters)
 	b.add(b.estimate(r, f.Variance, nil))
-	r = b.row(frailtyPart, "Kendall's tau of two rows of one "+lowerLabel(*s.cluster))
-	b.add(number(r, f.Tau, ""))
+	b.add(number(b.row(part, tau), f.Tau, ""))
 }

@@ -26,10 +26,10 @@ func (s *timeToEvent) parametricModels(b *builder, rows *fittedRows) {
 	b.Methods += "; time ratios say how many times as long it takes."
 	b.cite("Kalbfleisch 2002")
 	v, x, opts := s.lifetimes(b, rows)
-	s.observedCurves(b)
+	last := s.observedCurves(b)
 	for _, name := range s.parametric {
 		f, err := stats.FitParametricSurvival(v, x, rows.design.names(), name, opts)
-		s.parametricModel(b, rows.design, name, f, err)
+		s.parametricModel(b, rows.design, name, f, err, last)
 	}
 }
 
@@ -67,8 +67,9 @@ func parametricPart(name stats.LifetimeDistribution) string {
 	return strings.ToLower(string(name)) + " model"
 }
 
-// parametricModel adds the rows of one model.
-func (s *timeToEvent) parametricModel(b *builder, d *design, name stats.LifetimeDistribution, f stats.ParametricFit, err error) {
+// parametricModel adds the rows of one model; last is up to when the curve of
+// each group was observed.
+func (s *timeToEvent) parametricModel(b *builder, d *design, name stats.LifetimeDistribution, f stats.ParametricFit, err error, last map[result.Group]float64) {
 	part := parametricPart(name)
 	if err != nil {
 		r := b.row(part, "log likelihood")
@@ -110,7 +111,7 @@ func (s *timeToEvent) parametricModel(b *builder, d *design, name stats.Lifetime
 	for _, t := range f.Tests {
 		b.test(part, t.Name, t, f.N, nil)
 	}
-	s.parametricTimes(b, d, name, f)
+	s.parametricTimes(b, d, name, f, last)
 }
 
 // byGroupsAlone reports whether the model has the groups and nothing else in it,
@@ -122,7 +123,7 @@ func (s *timeToEvent) byGroupsAlone() bool {
 // parametricTimes adds what the model says of the time of each group, where
 // nothing else is in it: the median, the share without the event at the times of
 // the plan, and its curve.
-func (s *timeToEvent) parametricTimes(b *builder, d *design, name stats.LifetimeDistribution, f stats.ParametricFit) {
+func (s *timeToEvent) parametricTimes(b *builder, d *design, name stats.LifetimeDistribution, f stats.ParametricFit, last map[result.Group]float64) {
 	if !s.byGroupsAlone() {
 		return
 	}
@@ -147,15 +148,9 @@ func (s *timeToEvent) parametricTimes(b *builder, d *design, name stats.Lifetime
 			r.At = result.Number(at)
 			b.add(b.estimate(r, f.Survival(x, at, b.level), nil))
 		}
-		last := 0.0
-		for _, seen := range b.rows {
-			if seen.Part == "fitted" && seen.Term == result.Observed && len(seen.Groups) == 1 && seen.Groups[0] == g {
-				last = math.Max(last, float64(seen.At))
-			}
-		}
-		for i := 0; i <= fittedPlaces && last > 0; i++ {
+		for i := 0; i <= fittedPlaces && last[g] > 0; i++ {
 			r := b.row("fitted", "survival", g)
-			r.Term, r.At = string(name), result.Number(last*float64(i)/fittedPlaces)
+			r.Term, r.At = string(name), result.Number(last[g]*float64(i)/fittedPlaces)
 			b.add(number(r, f.Survival(x, float64(r.At), b.level).Value, ""))
 		}
 	}
@@ -165,10 +160,12 @@ func (s *timeToEvent) parametricTimes(b *builder, d *design, name stats.Lifetime
 const fittedPlaces = 50
 
 // observedCurves adds the curve of each group without a model: its own, or the
-// interval-censored one, in the middle of where it may run.
-func (s *timeToEvent) observedCurves(b *builder) {
+// interval-censored one, in the middle of where it may run, and gives its last
+// time.
+func (s *timeToEvent) observedCurves(b *builder) map[result.Group]float64 {
+	last := map[result.Group]float64{}
 	if !s.byGroupsAlone() {
-		return
+		return last
 	}
 	for _, r := range slices.Clone(b.rows) {
 		switch {
@@ -179,7 +176,8 @@ func (s *timeToEvent) observedCurves(b *builder) {
 		case math.IsNaN(float64(r.Estimate)) || len(r.Groups) != 1:
 			continue
 		}
-		if n := len(b.rows); n > 0 && (b.rows[n-1].Part != "fitted" || b.rows[n-1].Groups[0] != r.Groups[0]) && r.At > 0 {
+		g := r.Groups[0]
+		if _, begun := last[g]; !begun && r.At > 0 {
 			start := b.row("fitted", "survival", r.Groups...)
 			start.Term, start.At = result.Observed, 0
 			b.add(number(start, 1, ""))
@@ -187,5 +185,7 @@ func (s *timeToEvent) observedCurves(b *builder) {
 		own := b.row("fitted", "survival", r.Groups...)
 		own.Term, own.At = result.Observed, r.At
 		b.add(number(own, float64(r.Estimate), ""))
+		last[g] = math.Max(last[g], float64(r.At))
 	}
+	return last
 }
